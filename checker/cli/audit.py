@@ -327,8 +327,8 @@ def _checkpoint(plan: "Plan", log: str) -> "Iterator[Checkpoint]":
 
 def _print(done: "Audit", compared: "Comparison | None", form: Format) -> None:
     from checker.reports.audit_forms.json import audit_json
-    from checker.reports.pages.audit import print_audit
-    from checker.reports.pages.comparison import comparison_json, print_comparison
+    from checker.reports.pages.audit import NOT_COMPARED, print_audit
+    from checker.reports.pages.comparison import comparison_json, in_one_line, print_comparison
 
     if form is Format.JSON:
         differs = comparison_json(compared) if compared else None
@@ -336,7 +336,8 @@ def _print(done: "Audit", compared: "Comparison | None", form: Format) -> None:
         return
 
     differing = partial(print_comparison, compared) if compared else None
-    print_audit(done, console(), differing, units_of(None))
+    since = in_one_line(compared) if compared else NOT_COMPARED
+    print_audit(done, console(), differing, since, units_of(None))
 
 
 def _exit_code(done: "Audit") -> int:

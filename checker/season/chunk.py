@@ -94,6 +94,8 @@ class Chunk:
     """The figures in which the hauls or their loads differ, one row for each haul."""
     doubtful: Mapping[str, NDArray[np.bool_]] = field(default_factory=dict)
     """By name of the doubtful figure, True for hauls that have it."""
+    doubt_words: Mapping[str, Mapping[int, str]] = field(default_factory=dict)
+    """By name of the doubtful figure, what its first rows of the log state."""
     departs: Mapping[str, NDArray[np.bool_]] = field(default_factory=dict)
     """By field, True for hauls whose row states something else than the load profile."""
     saved: "Chunk | None" = None

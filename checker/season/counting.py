@@ -14,6 +14,7 @@ from checker.season.chunk import Chunk
 from checker.season.chunk_result import ChunkResult
 from checker.season.exposure import Carried, Coded, Exposures, count_exposures
 from checker.season.fault_counting import count_faults
+from checker.season.first_rows import first_rows
 from checker.season.totals import RuleTally, Tally, Totals
 from checker.season.worst_hauls import worst_hauls
 
@@ -48,7 +49,11 @@ def count(result: ChunkResult) -> Totals:
     totals.missing_fields = {field: _number(rows, chunk.hauls) for field, rows in missing.items()}
     counted = {name: _number(rows, chunk.hauls) for name, rows in chunk.doubtful.items()}
     totals.doubtful = {name: number for name, number in counted.items() if number}
+    totals.doubt_words = {
+        name: dict(words) for name, words in chunk.doubt_words.items() if name in totals.doubtful
+    }
     totals.unread = dict.fromkeys(result.unread, chunk.hauls)
+    totals.unread_hauls = chunk.hauls if result.unread else 0
     totals.unread_subjects = {
         place: {subject: _number(rows, chunk.hauls) for subject, rows in subjects.items()}
         for place, subjects in result.unread_subjects.items()
@@ -61,6 +66,10 @@ def count(result: ChunkResult) -> Totals:
         result.excused,
     )
     totals.all = Tally(*(_number(each, chunk.hauls) for each in marks))
+    if totals.doubtful:
+        doubted = np.logical_or.reduce(list(chunk.doubtful.values()))
+        totals.doubted = Tally(*(_number(each & doubted, chunk.hauls) for each in marks))
+    totals.month_rows = counting.month_rows()
     columns = [counting.by(each) for each in marks]
     for kind, names in columns[0].items():
         totals.by[kind] = {
@@ -130,6 +139,14 @@ class _Counting:
         numbers = np.bincount(loads.of_haul[marked], minlength=len(loads.names))
         pairs = zip(loads.names, numbers.tolist(), strict=True)
         return {load: number for load, number in pairs if number}
+
+    def month_rows(self) -> dict[str, list[int]]:
+        """The first rows of each month."""
+        months, codes = self.by_haul["month"]
+        return {
+            month: first_rows(self.chunk.rows[codes == code].tolist())
+            for code, month in enumerate(months)
+        }
 
     def exposures(self, result: ChunkResult) -> Exposures:
         """How often each load was hauled by each crew in each month, and what it carries."""

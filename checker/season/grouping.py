@@ -152,6 +152,7 @@ class Grouping:
             return
         present, index_of = np.unique(load_of, return_inverse=True)
         labels = [self.same_shape.loads[index].labels(stated.words) for index in present.tolist()]
+        doubtful = implausible.doubtful(hauls, len(load_of))
         chunk = Chunk(
             profile=overlaid,
             loads=labels,
@@ -162,7 +163,8 @@ class Grouping:
             crews=table.crews.names,
             crew_of=table.crews.codes,
             columns=columns,
-            doubtful=implausible.doubtful(hauls, len(load_of)),
+            doubtful=doubtful,
+            doubt_words=implausible.doubt_words(hauls, doubtful, table.rows),
             departs=departures(stated, self.profiles, load_of),
             saved=saved_profiles(self.same_shape, present, on),
         )

@@ -14,6 +14,7 @@ from checker.load.plausible.entry import Grade
 from checker.load.plausible.reading import Case, OfProfile, cases, middle
 from checker.load.plausible.statement import ANSWER, Interval
 from checker.logs.decode import Figures
+from checker.season.first_rows import MOST_ROWS
 from checker.season.stated import Stated
 from checker.units.arithmetic import RELATIVE_TOLERANCE
 from checker.units.formatting import SI, US, show
@@ -86,8 +87,8 @@ class ImplausibleCases:
             )
         ]
         self.doubtful_cases: list[Case] = []
-        self.doubtful_in_all: set[str] = set()
-        """Names of values that are doubtful in all hauls, as the hauls do not differ in them."""
+        self.doubtful_in_all: list[Case] = []
+        """Cases that are doubtful in all hauls, as the hauls do not differ in their values."""
         varying = {*stated_paths, *stated.scaled, *differ}
         same = OfProfile(data)
         for case in (*cases(Grade.DOUBTFUL, data), *above_table(data, unmarked)):
@@ -96,7 +97,7 @@ class ImplausibleCases:
             if _rests_on(case.paths, varying):
                 self.doubtful_cases.append(case)
             elif case.holds(same):
-                self.doubtful_in_all.add(case.entry.name)
+                self.doubtful_in_all.append(case)
 
     def refused(self, hauls: HaulValues, number: int) -> dict[int, str]:
         """By index, the hauls with impossible values, and the reason."""
@@ -109,13 +110,32 @@ class ImplausibleCases:
 
     def doubtful(self, hauls: HaulValues, number: int) -> dict[str, Rows]:
         """For each kind of doubtful figure found, True for the hauls that have it."""
-        found = {name: np.ones(number, dtype=bool) for name in self.doubtful_in_all}
+        found = {case.entry.name: np.ones(number, dtype=bool) for case in self.doubtful_in_all}
         for case in self.doubtful_cases:
             holds = case.holds(hauls)
             if np.any(holds):
                 name = case.entry.name
                 rows = _spread(holds, number)
                 found[name] = found[name] | rows if name in found else rows
+        return found
+
+    def doubt_words(
+        self, hauls: HaulValues, doubtful: Mapping[str, Rows], rows: NDArray[np.int64]
+    ) -> dict[str, dict[int, str]]:
+        """For each kind of doubtful figure, what was found in its first rows of the log.
+
+        `doubtful` is what `doubtful` found, `rows` are the rows of the hauls.
+        """
+        found: dict[str, dict[int, str]] = {}
+        for case in (*self.doubtful_in_all, *self.doubtful_cases) if doubtful else ():
+            here = doubtful.get(case.entry.name)
+            if here is None:
+                continue
+            indices = np.flatnonzero(here & _spread(case.holds(hauls), len(rows)))
+            words = found.setdefault(case.entry.name, {})
+            for index in indices[np.argsort(rows[indices])][:MOST_ROWS].tolist():
+                seen, usual = case.words(hauls, index)
+                words.setdefault(int(rows[index]), f"{seen}; usual: {usual}")
         return found
 
 

@@ -12,6 +12,7 @@ from checker.rulebooks.verdicts import WORST_FIRST, Verdict
 from checker.season.alike_names import Seen, add_seen
 from checker.season.exposure import Exposures
 from checker.season.faults import FaultTally
+from checker.season.first_rows import add_first_rows, first_rows
 
 BY = ("load", "trailer", "machine", "tow vehicle", "crew", "month")
 """The kinds of counts; a haul of two machines counts for both.
@@ -147,6 +148,14 @@ class Totals(Struct):
     """For each missing field, the number of hauls in which it leaves some rule undecided."""
     doubtful: dict[str, int] = field(default_factory=dict)
     """For each doubtful figure, the number of hauls that have it."""
+    doubt_words: dict[str, dict[int, str]] = field(default_factory=dict)
+    """For each doubtful figure, what its first rows state."""
+    doubted: Tally = field(default_factory=Tally)
+    """The hauls with any doubtful figure."""
+    month_rows: dict[str, list[int]] = field(default_factory=dict)
+    """The first rows of each month."""
+    unread_hauls: int = 0
+    """Number of hauls that go to some jurisdiction without a rulebook."""
     unread: dict[str, int] = field(default_factory=dict)
     """For each jurisdiction without a rulebook, the number of hauls that go there."""
     unread_subjects: dict[str, dict[str, int]] = field(default_factory=dict)
@@ -183,7 +192,13 @@ class Totals(Struct):
                 self.rules[rule] = counted
         _add_counts(self.missing_fields, other.missing_fields)
         _add_counts(self.doubtful, other.doubtful)
+        for name, rows in other.doubt_words.items():
+            add_first_rows(self.doubt_words.setdefault(name, {}), rows)
+        self.doubted.add(other.doubted)
+        for month, first in other.month_rows.items():
+            self.month_rows[month] = first_rows([*self.month_rows.get(month, ()), *first])
         _add_counts(self.unread, other.unread)
+        self.unread_hauls += other.unread_hauls
         for place, subjects in other.unread_subjects.items():
             _add_counts(self.unread_subjects.setdefault(place, {}), subjects)
         _add_counts(self.departs, other.departs)

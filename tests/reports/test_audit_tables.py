@@ -89,8 +89,9 @@ def clock_at(time: str) -> Iterator[None]:
 
 def test_the_workbook_has_a_sheet_for_each_question(book: Workbook) -> None:
     assert book.sheetnames == [
-        *("Totals", "Rules", "Trailers", "Machines", "Tow vehicles", "Crews", "Months"),
-        *("Worst", "On hold", "Not decided", "Refused"),
+        *("Totals", "Causes", "Rules"),
+        *("Trailers", "Machines", "Tow vehicles", "Crews", "Months"),
+        *("Worst", "On hold", "Not decided", "Doubtful", "Refused"),
     ]
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from checker.reports.shared.audit_results import (
     AuditRun,
+    doubtful_rows,
     month_by_month,
     most_first,
     most_often_held_first,
@@ -12,6 +13,7 @@ from checker.reports.shared.audit_results import (
 )
 from checker.reports.shared.cells import csv_table
 from checker.reports.shared.rate_words import rate_figures
+from checker.reports.shared.season_causes import season_causes
 from checker.reports.shared.season_names import SeasonNames
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit
@@ -59,22 +61,43 @@ def _rows(run: AuditRun) -> Iterator[dict[str, str | int | float]]:
         for key, tally in order(audit.totals.by[kind]):
             named = {"name": names.key(kind, key), "title": names.title(kind, key)}
             yield {"kind": kind, **named, **_tally(tally), **_rate(audit, kind, key)}
-    for each in rule_counts(audit):
+    for rule in rule_counts(audit):
         yield {
             "kind": "rule",
-            "name": each.rule.id,
-            "title": each.statement if each.tally.broken else each.title,
-            "level": each.rule.level,
-            "hauls": each.asked,
-            "near": each.tally.near,
-            "excused": each.tally.excused,
-            "met": each.tally.of(Verdict.MET),
-            "not met": each.tally.broken,
-            "undecided": each.undecided,
-            "fix": " ".join(each.actions),
+            "name": rule.rule.id,
+            "title": rule.statement if rule.tally.broken else rule.title,
+            "level": rule.rule.level,
+            "hauls": rule.asked,
+            "near": rule.tally.near,
+            "excused": rule.tally.excused,
+            "met": rule.tally.of(Verdict.MET),
+            "not met": rule.tally.broken,
+            "undecided": rule.undecided,
+            "fix": " ".join(rule.actions),
+        }
+    causes = season_causes(audit)
+    for each in causes.all:
+        held = each.cause.hauls if each.cause.level == "must" else 0
+        yield {
+            "kind": "cause",
+            "name": each.rule,
+            "title": each.statement,
+            "level": each.cause.level,
+            "hauls": each.cause.hauls,
+            "on hold": held,
+            "fix": f"{each.action} Change: {'; '.join(each.change)}",
+        }
+    for each, off_hold in causes.first:
+        yield {
+            "kind": "off hold by then",
+            "name": each.rule,
+            "title": each.statement,
+            "hauls": off_hold,
         }
     for what, which, number in warning_counts(audit):
         yield {"kind": what, "name": which, "hauls": number}
+    for what, which, row, words in doubtful_rows(audit):
+        yield {"kind": f"row with {what} {which}", "name": str(row), "title": words}
     for field, number in most_first(audit.totals.missing_fields):
         yield {"kind": "not stated", "name": field, "hauls": number}
 

@@ -14,6 +14,7 @@ from checker.reports.shared.audit_results import (
     AuditRun,
     RuleCount,
     closest_hauls,
+    doubtful_rows,
     listed_words,
     month_by_month,
     most_first,
@@ -45,6 +46,7 @@ from checker.reports.shared.rate_words import (
     unnamed_lines,
 )
 from checker.reports.shared.reading_remarks import reading_remarks, rows_read
+from checker.reports.shared.season_causes import season_causes
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_limit_words
 from checker.reports.shared.written_units import system_of
@@ -181,6 +183,7 @@ def _page(run: AuditRun, held: Markup | None, folder: str | None = None) -> str:
     ]
     by_row = {line.row: line for line in lines}
     found = [_broken(each, names) for each in rules_not_met(audit)]
+    causes = season_causes(audit)
     musts = [each for each in found if each.rule.level == "must"]
     return template("audit.html.j2").render(
         audit=audit,
@@ -192,8 +195,10 @@ def _page(run: AuditRun, held: Markup | None, folder: str | None = None) -> str:
         rows_read=rows_read(audit),
         remarks=reading_remarks(audit),
         warned=warning_counts(audit),
+        doubtful=doubtful_rows(audit),
+        causes=causes,
         total=_bar("all hauls", tally),
-        first=musts[:_FIRST],
+        first=causes.first[:_FIRST],
         beyond_chance=named_lines(audit),
         not_said=list(unnamed_lines(audit)),
         legend=legend(audit),
@@ -216,7 +221,7 @@ def _page(run: AuditRun, held: Markup | None, folder: str | None = None) -> str:
             if any(audit.totals.by[kind])
         ],
         unfolded=_UNFOLDED,
-        worst=[by_row[each.row] for each in worst_hauls(audit)[:_TOLD]],
+        worst=[by_row[each.row] for each in causes.worst_first(worst_hauls(audit))[:_TOLD]],
         near_rules=[(each, each.tally.near, _met(each)) for each in rules_near_limit(audit)],
         closest=[by_row[each.row] for each in closest_hauls(audit)[:_TOLD]],
         undecided=[

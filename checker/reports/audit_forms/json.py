@@ -5,12 +5,18 @@ from typing import Any
 
 from msgspec import to_builtins
 
-from checker.reports.shared.audit_results import AuditRun, RuleCount, never_decided
+from checker.reports.shared.audit_results import (
+    AuditRun,
+    RuleCount,
+    doubtful_rows,
+    never_decided,
+)
 from checker.reports.shared.json_document import json_document
 from checker.reports.shared.log_remarks import log_remarks_json
 from checker.reports.shared.portable_paths import portable
 from checker.reports.shared.rate_record import exposures_json, statistics_json
 from checker.reports.shared.reading_remarks import reading_remarks_json
+from checker.reports.shared.season_causes import causes_json, season_causes
 from checker.reports.shared.words import CAUTIONS
 from checker.rulebooks.model import Amendment, Rulebook
 from checker.rulebooks.rating_tables import RatingsTable
@@ -78,6 +84,13 @@ def audit_json(audit: Audit, compared: Mapping[str, Any] | None = None) -> str:
         "unread_subjects": _sorted(totals.unread_subjects),
         "doubtful_figures": _sorted(totals.doubtful),
         **log_remarks_json(audit),
+        "unread_hauls": totals.unread_hauls,
+        "doubted": to_builtins(totals.doubted),
+        "doubtful_rows": [
+            {"row": row, "what": f"{what} {which}", "found": words}
+            for what, which, row, words in doubtful_rows(audit)
+        ],
+        "causes": causes_json(season_causes(audit)),
         "worst": [
             {"haul": audit.names.get(each.row), **to_builtins(each)} for each in totals.worst_hauls
         ],

@@ -14,6 +14,7 @@ from openpyxl.utils import get_column_letter
 
 from checker.reports.shared.audit_results import (
     AuditRun,
+    doubtful_rows,
     listed_words,
     month_by_month,
     most_first,
@@ -32,6 +33,7 @@ from checker.reports.shared.rate_words import (
     unnamed_lines,
 )
 from checker.reports.shared.reading_remarks import reading_remarks
+from checker.reports.shared.season_causes import season_causes
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import CAUTIONS
 from checker.reports.shared.workbook_bytes import workbook_bytes
@@ -129,6 +131,7 @@ def _sheets(run: AuditRun) -> Iterator[_Sheet]:
     audit = run.audit
     names = SeasonNames(audit.totals.titles)
     yield _Sheet("Totals", ("what", "value", "digest"), list(_totals(run)))
+    yield _causes(audit)
     yield _rules(run)
     for kind, title in _BY.items():
         ordered = month_by_month if kind == "month" else most_often_held_first
@@ -158,6 +161,10 @@ def _sheets(run: AuditRun) -> Iterator[_Sheet]:
     ]
     headings = ("rule never decided", "title", "hauls undecided", "fields not stated")
     yield _Sheet("Not decided", headings, undecided)
+    doubtful: list[Row] = [
+        (row, f"{what} {which}", words) for what, which, row, words in doubtful_rows(audit)
+    ]
+    yield _Sheet("Doubtful", ("row", "what", "what it states"), doubtful)
     refused: list[Row] = [(each.row, each.reason) for each in audit.refusals]
     if audit.refused > len(refused):
         refused.append((None, f"and {audit.refused - len(refused)} more"))
@@ -180,6 +187,8 @@ def _totals(run: AuditRun) -> Iterator[Row]:
         yield "more often on hold than chance explains", line
     for line in (*unnamed_lines(run.audit), *legend(run.audit)):
         yield "rates and comparisons", line
+    yield "hauls in a place without a rulebook", audit.totals.unread_hauls
+    yield "hauls with a doubtful figure", audit.totals.doubted.hauls
     yield "what counts as near, as a share of the limit", audit.near
     yield "hauls one by one", listed_words(audit)
     for book in audit.rulebooks.books:
@@ -191,6 +200,33 @@ def _totals(run: AuditRun) -> Iterator[Row]:
     yield "cinchbook", run.version
     for caution in CAUTIONS:
         yield "caution", caution
+
+
+def _causes(audit: Audit) -> _Sheet:
+    """Every cause with its place in the order of work, who and what has it, and what to change."""
+    causes = season_causes(audit)
+    order = {each.number: (place, off) for place, (each, off) in enumerate(causes.first, 1)}
+    rows: list[Row] = [
+        (
+            *order.get(each.number, (None, None)),
+            each.rule,
+            each.statement,
+            each.cause.level,
+            each.cause.hauls,
+            each.cause.alone,
+            *(_lines(each.cause.by.get(kind, {})) for kind in ("crew", "load", "trailer")),
+            ", ".join(f"{rule} ({hauls})" for rule, _, hauls in each.also) or None,
+            "; ".join(each.change) or None,
+            each.action,
+        )
+        for each in causes.all
+    ]
+    headings = (
+        *("do first", "hauls off hold by then", "rule", "what is wrong", "level", "hauls"),
+        *("hauls with no other cause of hold", "by crew", "by load", "by trailer"),
+        *("other rules with it", "what to change", "fix"),
+    )
+    return _Sheet("Causes", headings, rows)
 
 
 def _rules(run: AuditRun) -> _Sheet:

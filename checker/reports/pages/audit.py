@@ -1,6 +1,8 @@
 """An audit as text: outcomes of the hauls, rules often not met, and the worst hauls."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
+from typing import Final
 
 from rich.console import Console
 
@@ -9,6 +11,7 @@ from checker.reports.shared.audit_results import (
     NOTHING_JUDGED,
     bar,
     closest_hauls,
+    doubtful_rows,
     month_by_month,
     most_first,
     most_often_held_first,
@@ -33,6 +36,7 @@ from checker.reports.shared.rate_words import (
     unnamed_lines,
 )
 from checker.reports.shared.reading_remarks import reading_remarks, rows_read
+from checker.reports.shared.season_causes import CauseWords, SeasonCauses, season_causes
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_limit_words
 from checker.rulebooks.verdicts import Verdict
@@ -40,12 +44,22 @@ from checker.season.audit import Audit
 from checker.season.totals import Tally, Totals, WorstHaul
 from checker.units.formatting import Units
 
+NOT_COMPARED: Final = (
+    "Better or worse than before: name an earlier audit (--as json) with --compare"
+)
+"""What the first screen says where no earlier audit was named."""
 _WORST = 10
+_SCREEN = 24
+"""Lines of a small terminal: what they say first has to be enough to act on."""
+_FIRST_CAUSES = 3
+"""How many causes the first screen puts in order."""
+_CHANGE = "Change"
 _LAST_THINGS = 2
 """How many things to do stand at the end, above the prompt."""
 _MOST_LISTED = 20
 """The greatest number of trailers, machines or crews on a terminal; a file lists all."""
 _MOST_NAMED = 8
+_MOST_ROWS = 3
 _SIGNS = ("#", "o", "~", ".")
 """The characters of a bar: hauls on hold, open, near a limit, and the rest."""
 _LONGEST_BAR, _SHORTEST_BAR = 40, 10
@@ -61,47 +75,105 @@ def print_audit(
     audit: Audit,
     console: Console,
     compared: Callable[[Page], None] | None = None,
+    since: str = NOT_COMPARED,
     units: Units = Units.PROFILE,
 ) -> None:
-    """Print an audit, the most important first; `compared` prints a comparison with an earlier one.
+    """Print an audit; its first 24 lines say how many, how bad, better or worse, and what first.
 
-    The comparison comes at the end, before the cautions, where a long print stays in sight.
+    `since` says in one line whether the season is better or worse than the last; `compared` prints
+    that comparison. It comes at the end, before the cautions, where a long print stays in sight.
     """
     page = Page(console)
-    totals = audit.totals
-    page.line(f"{audit.log} ({audit.digest})", style="bold")
-    page.line(rows_read(audit))
-    for remark in reading_remarks(audit):
-        page.line(remark, lead="! ")
-    page.line()
-    page.line(_headline(totals), style="bold")
-    for what, which, number in warning_counts(audit):
-        page.line(f"{number_of(number, 'haul')}: {what} {which}", lead="! ")
-    _refusals(audit, page)
-    _broken(audit, page)
-    _named(audit, page)
-    _months(audit, page)
-    for kind, heading in _HEADINGS.items():
-        _table(kind, heading, audit, page, units)
-    _worst(audit, page)
-    _near(audit, page)
-    _never(audit, page)
+    causes = season_causes(audit)
+    _first_screen(audit, causes, since, page)
+    for print_section in _sections(units):
+        print_section(audit, causes, page)
     if compared is not None:
         compared(page)
     page.line()
     for caution in CAUTIONS:
         page.line(caution, style="italic")
     page.line()
-    page.line(_headline(totals), style="bold")
-    for number, thing in enumerate(_first_things(audit), 1):
+    page.line(_headline(audit.totals), style="bold")
+    for number, thing in enumerate(_last_things(audit, causes), 1):
         page.line(thing, lead=f"{number}. ")
 
 
-def _first_things(audit: Audit) -> list[str]:
-    """What to do about the must-rules most often broken, for the lines above the prompt."""
-    broken = [each for each in rules_not_met(audit) if each.rule.level == "must"]
-    things = dict.fromkeys(" ".join(each.actions) for each in broken)
-    return list(things)[:_LAST_THINGS]
+def _first_screen(audit: Audit, causes: SeasonCauses, since: str, page: Page) -> None:
+    """How many hauls, how bad, better or worse, what was left out, and what to do first."""
+    totals = audit.totals
+    page.line(f"{audit.log} ({audit.digest})", style="bold")
+    page.line(rows_read(audit))
+    for remark in reading_remarks(audit):
+        page.line(remark, lead="! ")
+    page.line(_headline(totals), style="bold")
+    if not totals.all.hauls:
+        return
+    page.line(_how_bad(audit, causes))
+    page.line(since)
+    if left_out := list(_left_out(audit)):
+        page.line(f"{'; '.join(left_out)}: see below", lead="! ")
+    _to_do_first(audit, causes, page)
+
+
+def _to_do_first(audit: Audit, causes: SeasonCauses, page: Page) -> None:
+    """The causes that take most hauls off hold, as many as the screen has room for."""
+    room = _SCREEN - page.written - len(("blank", "heading"))
+    shown: list[tuple[str, str]] = []
+    freed = number = 0
+    for number, (each, off_hold) in enumerate(causes.first[:_FIRST_CAUSES], 1):
+        lines = [
+            (f"{number}. ", _cause_line(each)),
+            ("   ", each.action),
+            ("   ", f"{_CHANGE}: {'; '.join(each.change)}"),
+        ]
+        room -= sum(page.lines_for(text, lead=lead) for lead, text in lines)
+        if shown and room < 0:
+            number -= 1
+            break
+        shown += lines
+        freed = off_hold
+    if shown:
+        page.heading(
+            f"WHAT TO DO FIRST - {number_of(number, 'cause')} of {causes.holding}: "
+            f"{freed} of {audit.totals.all.held} off hold"
+        )
+    for lead, text in shown:
+        page.line(text, lead=lead, style="bold" if lead.strip() else "")
+
+
+def _how_bad(audit: Audit, causes: SeasonCauses) -> str:
+    """The share of hauls on hold, and the worst of them."""
+    tally = audit.totals.all
+    share = f"On hold: {percent(tally.held / tally.hauls)} of the hauls"
+    worst = causes.worst_first(worst_hauls(audit))
+    if not worst:
+        return share
+    heads = causes.heads(worst[0].broken)
+    why = f", for {number_of(len(heads), 'cause')}" if heads else ""
+    return f"{share}; the worst is {_haul(audit, worst[0])}{why}"
+
+
+def _left_out(audit: Audit) -> Iterator[str]:
+    totals = audit.totals
+    if totals.unread_hauls:
+        yield f"{number_of(totals.unread_hauls, 'haul')} in a place without a rulebook"
+    elif totals.unread_subjects:
+        yield f"law not looked at in {number_of(len(totals.unread_subjects), 'place')}"
+    if totals.doubted.hauls:
+        yield f"doubtful figures in {number_of(totals.doubted.hauls, 'haul')}"
+    if audit.refused:
+        yield f"{number_of(audit.refused, 'row')} refused"
+
+
+def _cause_line(each: CauseWords) -> str:
+    return f"{each.cause.hauls} on hold: {each.statement} [{each.rule}], {each.who}"
+
+
+def _last_things(audit: Audit, causes: SeasonCauses) -> list[str]:
+    """What to do about the rules of the first causes, for the lines above the prompt."""
+    actions = {each.rule.id: " ".join(each.actions) for each in rules_not_met(audit)}
+    return list(dict.fromkeys(actions[each.rule] for each, _ in causes.first))[:_LAST_THINGS]
 
 
 def _headline(totals: Totals) -> str:
@@ -120,7 +192,19 @@ def _tally_words(tally: Tally, partly: str = "") -> str:
     return line + (f"; {tally.excused} under a variance" if tally.excused else "")
 
 
-def _refusals(audit: Audit, page: Page) -> None:
+def _warnings(audit: Audit, _: SeasonCauses, page: Page) -> None:
+    """Law that was not read, and doubtful figures and dates with the first rows that have them."""
+    warned = warning_counts(audit)
+    if warned:
+        page.heading("NOT READ, OR DOUBTFUL - these hauls are counted all the same")
+    rows = doubtful_rows(audit)
+    for what, which, number in warned:
+        first = [f"row {row} ({words})" for *about, row, words in rows if about == [what, which]]
+        named = f": {'; '.join(first[:_MOST_ROWS])}" if first else ""
+        page.line(f"{number_of(number, 'haul')}: {what} {which}{named}", lead="! ")
+
+
+def _refusals(audit: Audit, _: SeasonCauses, page: Page) -> None:
     if audit.refused:
         page.heading("REFUSED - these rows were not checked")
     for each in audit.refusals[:_WORST]:
@@ -129,26 +213,24 @@ def _refusals(audit: Audit, page: Page) -> None:
         page.line(f"and {audit.refused - _WORST} more", lead="- ")
 
 
-def _broken(audit: Audit, page: Page) -> None:
-    """The rules most often not met, with the loads and crews most concerned."""
-    found = rules_not_met(audit)
-    names = SeasonNames(audit.totals.titles)
-    if found:
-        page.heading("BROKEN RULES - the must-rules first")
-    for each in found:
-        level = "" if each.rule.level == "must" else " (should)"
-        lead = f"{each.tally.broken:>6} "
-        page.line(f"{each.statement}{level} [{each.rule.id}]", lead=lead)
-        most = [
-            f"{kind} {names.printed(kind, key)} ({number})"
-            for kind in ("trailer", "machine", "crew")
-            for key, number in most_first(each.tally.broken_by.get(kind, {}))[:1]
-        ]
-        if most:
-            page.line(f"most by {'; '.join(most)}", lead=" " * 7)
+def _causes(_: Audit, causes: SeasonCauses, page: Page) -> None:
+    """Every cause with the rules that come with it, those that hold hauls first."""
+    if causes.all:
+        page.heading("CAUSES - rules that fail for one reason are one; the must-rules first")
+    for each in causes.all:
+        level = "" if each.cause.level == "must" else " (should)"
+        lead = f"{each.cause.hauls:>6} "
+        page.line(f"{each.statement}{level} [{each.rule}]", lead=lead)
+        indent = " " * len(lead)
+        page.line("; ".join(filter(None, (each.who, each.where))), lead=indent)
+        if each.change and each.cause.level == "must":
+            page.line(f"{_CHANGE}: {'; '.join(each.change)}", lead=indent)
+        if each.also:
+            others = ", ".join(f"{rule} ({hauls})" for rule, _, hauls in each.also)
+            page.line(f"with it: {others}", lead=indent)
 
 
-def _named(audit: Audit, page: Page) -> None:
+def _named(audit: Audit, _: SeasonCauses, page: Page) -> None:
     """Who or what is on hold more often than chance explains, and what the figures mean."""
     if not audit.checked:
         return
@@ -161,7 +243,7 @@ def _named(audit: Audit, page: Page) -> None:
         page.line(line)
 
 
-def _months(audit: Audit, page: Page) -> None:
+def _months(audit: Audit, _: SeasonCauses, page: Page) -> None:
     """The trend: each month's share of hauls on hold, open, near a limit."""
     tallies = audit.totals.by["month"]
     if not tallies:
@@ -192,6 +274,11 @@ def _figures(tally: Tally) -> str:
     return f"{number_of(tally.hauls, 'haul')}: {counts}{f', {rate}' if rate else ''}"
 
 
+def _tables(audit: Audit, _: SeasonCauses, page: Page, *, units: Units) -> None:
+    for kind, heading in _HEADINGS.items():
+        _table(kind, heading, audit, page, units)
+
+
 def _table(kind: str, heading: str, audit: Audit, page: Page, units: Units) -> None:
     tallies = audit.totals.by[kind]
     if not any(tallies):
@@ -220,16 +307,21 @@ def _table(kind: str, heading: str, audit: Audit, page: Page, units: Units) -> N
         )
 
 
-def _worst(audit: Audit, page: Page) -> None:
-    held = worst_hauls(audit)[:_WORST]
+def _worst(audit: Audit, causes: SeasonCauses, page: Page) -> None:
+    held = causes.worst_first(worst_hauls(audit))[:_WORST]
     if held:
-        page.heading("THE WORST - most must-rules not met, then the farthest from their limit")
+        page.heading("THE WORST - most causes, then most rules, then the farthest from a limit")
     for number, each in enumerate(held, 1):
-        why = _some(each.broken) or without_a_rule(each)
-        page.line(f"{_haul(audit, each)}: {why}", lead=f"{number:>2}. ")
+        heads = causes.heads(each.broken)
+        why = [
+            f"{rule} (and {others} with it)" if others else rule for rule, others in heads.items()
+        ]
+        page.line(
+            f"{_haul(audit, each)}: {_some(why) or without_a_rule(each)}", lead=f"{number:>2}. "
+        )
 
 
-def _near(audit: Audit, page: Page) -> None:
+def _near(audit: Audit, _: SeasonCauses, page: Page) -> None:
     """Near misses: rules met by little, the most often and the closest first."""
     rules = rules_near_limit(audit)
     if rules:
@@ -259,7 +351,7 @@ def _some(rules: Sequence[str]) -> str:
     return ", ".join(rules[:_MOST_NAMED]) + more
 
 
-def _never(audit: Audit, page: Page) -> None:
+def _never(audit: Audit, _: SeasonCauses, page: Page) -> None:
     undecided = never_decided(audit)
     if undecided:
         page.heading("NEVER DECIDED - rules that no haul stated enough for")
@@ -274,3 +366,18 @@ def _never(audit: Audit, page: Page) -> None:
         )
     for field, number in wanting[:_WORST]:
         page.line(f"{field}: {field_description(field)}", lead=f"{number:>6} ")
+
+
+def _sections(units: Units) -> Sequence[Callable[[Audit, SeasonCauses, Page], None]]:
+    """What follows the first screen, in this order."""
+    return (
+        _warnings,
+        _refusals,
+        _causes,
+        _named,
+        _months,
+        partial(_tables, units=units),
+        _worst,
+        _near,
+        _never,
+    )

@@ -14,6 +14,7 @@ from checker.season.record import COMPARED_BY, Count
 from checker.season.totals import Tally
 
 _MOST = 10
+_TURN_COUNTS = {Turn.NEW: "new", Turn.WORSE: "worse", Turn.BETTER: "better", Turn.FIXED: "fixed"}
 _MOST_NAMED = 8
 _INPUTS = "COMPARED WITH THE EARLIER AUDIT"
 _TOTALS = "TOTALS, NOW AND THEN"
@@ -137,6 +138,19 @@ def sections(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
                 ],
             )
     yield from _hauls(found)
+
+
+def in_one_line(found: Comparison) -> str:
+    """The shares on hold now and then, what that shows, and how many rules changed."""
+    shares = [
+        _percent(tally.held / tally.hauls) if tally.hauls else "no haul"
+        for tally in (found.now.totals, found.then.totals)
+    ]
+    beyond = f" ({change_words(found.on_hold)})" if found.on_hold else ""
+    turns = [each.shown_turn for each in found.rules]
+    counts = [f"{turns.count(turn)} {words}" for turn, words in _TURN_COUNTS.items()]
+    on_hold = f"on hold {shares[0]} now, {shares[1]} then{beyond}"
+    return f"Better or worse: {on_hold}; rules not met: {', '.join(counts)}"
 
 
 def _turn_words(each: Compared) -> str:

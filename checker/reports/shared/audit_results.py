@@ -14,6 +14,7 @@ from checker.rulebooks.rule_text import Side, with_figures
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit
 from checker.season.evidence import HeldHauls
+from checker.season.odd_days import month_groups, odd_months
 from checker.season.totals import MOST_REMEMBERED, RuleTally, Tally, WorstHaul
 from checker.season.workings import Working
 from checker.units.formatting import Units
@@ -21,6 +22,7 @@ from checker.units.formatting import Units
 NOTHING_JUDGED = "No haul was checked: that is no verdict on any"
 NO_RULEBOOK, DOUBTFUL = "no rulebook read for", "doubtful figure"
 NOT_LOOKED_AT = "not looked at in"
+FAR_DAY = "date far from the others, in"
 """The warnings of an audit, beside the outcomes of its hauls."""
 
 
@@ -74,6 +76,10 @@ class RuleCount:
         """The title as it reads where the rule is broken with a value on this side of its limit."""
         return self._printed(self.rule.text.when_broken(side))
 
+    def action_on(self, side: Side | None) -> str:
+        """What to do where it is broken on one side of its limit."""
+        return self._printed(self.rule.text.fix_for(side))
+
     def _printed(self, text: str) -> str:
         """The text with its figures: where several were in force, the one of most hauls first."""
         found = {
@@ -98,8 +104,7 @@ class RuleCount:
             return []
         hauls = {Side.BELOW: self.tally.below, Side.ABOVE: self.tally.above}
         sides = self._sides
-        text = self.rule.text
-        fixes = [self._printed(text.fix_for(side)) for side in sides or (None,)]
+        fixes = [self.action_on(side) for side in sides or (None,)]
         if len(set(fixes)) == 1:
             return fixes[:1]
         return [
@@ -125,15 +130,33 @@ def rule_counts(audit: Audit) -> list[RuleCount]:
 
 
 def warning_counts(audit: Audit) -> list[tuple[str, str, int]]:
-    """Law that was not read, doubtful figures, names that are alike: what, which, hauls."""
+    """Law not read, doubtful figures and dates, names that are alike: what, which, hauls."""
     unread = most_first(audit.totals.unread)
     figures = most_first(audit.totals.doubtful)
+    months = audit.totals.by["month"]
     return [
         *((NO_RULEBOOK, jurisdiction, number) for jurisdiction, number in unread),
         *_subjects_not_read(audit),
         *((DOUBTFUL, name.replace("-", " "), number) for name, number in figures),
+        *((FAR_DAY, name, months[name].hauls) for name in odd_months(months)),
         *log_remarks(audit),
     ]
+
+
+def doubtful_rows(audit: Audit) -> list[tuple[str, str, int, str]]:
+    """The first rows with each doubtful figure or date: what and which, the row, what it states."""
+    totals = audit.totals
+    figures = [
+        (DOUBTFUL, name.replace("-", " "), row, words)
+        for name, _ in most_first(totals.doubtful)
+        for row, words in sorted(totals.doubt_words[name].items())
+    ]
+    days = [
+        (FAR_DAY, month, row, "usual: a date of the season")
+        for month in odd_months(totals.by["month"])
+        for row in totals.month_rows[month]
+    ]
+    return figures + days
 
 
 def _subjects_not_read(audit: Audit) -> Iterator[tuple[str, str, int]]:
@@ -186,15 +209,14 @@ def most_often_held_first(tallies: Mapping[str, Tally]) -> list[tuple[str, Tally
 
 
 def month_by_month(tallies: Mapping[str, Tally]) -> list[tuple[str, Tally]]:
-    """Every month from the first haul to the last, also those without a haul."""
-    if not tallies:
-        return []
-    month, last = (date.fromisoformat(f"{name}-01") for name in (min(tallies), max(tallies)))
-    found = []
-    while month <= last:
-        name = month.isoformat()[:7]
-        found.append((name, tallies.get(name, Tally())))
-        month = date(month.year + month.month // 12, month.month % 12 + 1, 1)
+    """Every month with a haul, and those without one between two that are a year apart at most."""
+    found: list[tuple[str, Tally]] = []
+    for group in month_groups(tallies):
+        month, last = (date.fromisoformat(f"{name}-01") for name in (group[0], group[-1]))
+        while month <= last:
+            name = month.isoformat()[:7]
+            found.append((name, tallies.get(name, Tally())))
+            month = date(month.year + month.month // 12, month.month % 12 + 1, 1)
     return found
 
 

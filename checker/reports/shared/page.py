@@ -31,6 +31,8 @@ class Page:
         self.width = shutil.get_terminal_size().columns if dumb else console.width
         self.plain = console.options.ascii_only
         self._waiting: list[Text] | None = None
+        self.written = 0
+        """Number of lines printed so far."""
 
     @contextmanager
     def at_once(self) -> Iterator[None]:
@@ -51,10 +53,17 @@ class Page:
         self, text: str = "", *, style: str = "", lead: str = "", lead_style: str = ""
     ) -> None:
         """Print one paragraph; `lead` is a column of its own, left of all its lines."""
-        width = max(self.width - cell_len(lead), _LEAST_COLUMN)
-        for number, part in enumerate(_wrapped(self._readable(text), width)):
+        for number, part in enumerate(self._parts(text, lead)):
             margin = lead if number == 0 else " " * cell_len(lead)
             self._print(Text.assemble((margin, lead_style), (part, style)))
+
+    def lines_for(self, text: str, *, lead: str = "") -> int:
+        """The number of lines that `line` would print."""
+        return len(self._parts(text, lead))
+
+    def _parts(self, text: str, lead: str) -> list[str]:
+        width = max(self.width - cell_len(lead), _LEAST_COLUMN)
+        return _wrapped(self._readable(text), width)
 
     def items(self, items: Sequence[str]) -> None:
         """Print short items side by side, as many to a line as fit, none of them broken."""
@@ -78,6 +87,7 @@ class Page:
         return text.translate(_SPELT).encode("ascii", "replace").decode()
 
     def _print(self, text: Text) -> None:
+        self.written += 1
         if self._waiting is None:
             self.console.print(text, soft_wrap=True)
         else:
