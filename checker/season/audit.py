@@ -21,6 +21,7 @@ from checker.logs.remarks import Remarks
 from checker.rulebooks.model import Rulebooks
 from checker.season.checkpoint import Checkpoint, temporary_folder
 from checker.season.contrasts import Contrast, contrasts
+from checker.season.decisive_fields import DecisiveFields
 from checker.season.exposure import Exposure, exposures_by_kind
 from checker.season.haul_numbers import RepeatedNumbers
 from checker.season.loads import HaulsOfLoad, changed_meanwhile, rows_of
@@ -48,7 +49,8 @@ class Audit:
     """The results of an audit of one log.
 
     `read` is the number of rows: checked, refused and left out. `names` holds the haul names that
-    the log states, by row, for the hauls listed in `totals.worst_hauls`.
+    the log states, by row, for the hauls listed in `totals.worst_hauls`. `decisive` finds the
+    fields that would decide undecided rules.
     """
 
     log: str
@@ -61,6 +63,7 @@ class Audit:
     remarks: Remarks
     repeated: RepeatedNumbers
     """The haul names that the log states more than once."""
+    decisive: DecisiveFields
 
     @property
     def checked(self) -> int:
@@ -153,6 +156,7 @@ def audit(
         assert store.read == totals.all.hauls + totals.refused + left_out
         names = store.names({each.row for each in totals.worst_hauls})
         repeated = store.repeated_numbers()
+        decisive = DecisiveFields(totals.gaps, store, worker(plan).loads, rulebooks)
     return Audit(
         log=escaped(log.file),
         digest=digest,
@@ -163,6 +167,7 @@ def audit(
         names=names,
         remarks=store.remarks,
         repeated=repeated,
+        decisive=decisive,
     )
 
 

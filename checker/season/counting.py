@@ -15,6 +15,7 @@ from checker.season.chunk_result import ChunkResult
 from checker.season.exposure import Carried, Coded, Exposures, count_exposures
 from checker.season.fault_counting import count_faults
 from checker.season.first_rows import first_rows
+from checker.season.gaps import add_gaps, gaps_of
 from checker.season.totals import RuleTally, Tally, Totals
 from checker.season.worst_hauls import worst_hauls
 
@@ -43,7 +44,9 @@ def count(result: ChunkResult) -> Totals:
         if each.undecided.any():
             tally.undecided_by_load = counting.by_load(each.undecided)
         if tally.verdicts[NOT_STATED]:
-            for field, rows in each.missing().items():
+            lacking = each.missing()
+            add_gaps(totals.gaps, gaps_of(result, each, lacking))
+            for field, rows in lacking.items():
                 tally.gap[field] = _number(rows, chunk.hauls)
                 missing[field] = missing[field] | rows if field in missing else rows
     totals.missing_fields = {field: _number(rows, chunk.hauls) for field, rows in missing.items()}

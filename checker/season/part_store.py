@@ -142,9 +142,27 @@ class PartStore:
             for index, start, stop in zip(numbers, numbers, numbers, strict=True):
                 of_part.setdefault(index, []).append((load, start, stop))
         for index, ranges in sorted(of_part.items()):
-            part = self._parts[index]
-            dtype = part.heading.dtype
             for load, start, stop in ranges:
-                self._file.seek(part.records_begin + start * dtype.itemsize)
-                written = self._file.read((stop - start) * dtype.itemsize)
-                yield load, Table(part.heading, np.frombuffer(written, dtype))
+                yield load, self._table(index, start, stop)
+
+    def hauls(self, rows: Collection[int]) -> dict[int, tuple[str, Table]]:
+        """The load of some rows, and each haul as a table of its own; refused rows are left out."""
+        wanted = np.array(sorted(rows), dtype=np.int64)
+        found: dict[int, tuple[str, Table]] = {}
+        for load, ranges in self.ranges.items():
+            numbers = iter(ranges)
+            for index, start, stop in zip(numbers, numbers, numbers, strict=True):
+                part = self._parts[index]
+                if ((wanted >= part.rows.start) & (wanted < part.rows.stop)).any():
+                    table = self._table(index, start, stop)
+                    for at in np.flatnonzero(np.isin(table.rows, wanted)).tolist():
+                        found[int(table.rows[at])] = load, table.take([at])
+        return found
+
+    def _table(self, index: int, start: int, stop: int) -> Table:
+        """Some records of a part."""
+        part = self._parts[index]
+        dtype = part.heading.dtype
+        self._file.seek(part.records_begin + start * dtype.itemsize)
+        written = self._file.read((stop - start) * dtype.itemsize)
+        return Table(part.heading, np.frombuffer(written, dtype))

@@ -13,6 +13,7 @@ from checker.season.alike_names import Seen, add_seen
 from checker.season.exposure import Exposures
 from checker.season.faults import FaultTally
 from checker.season.first_rows import add_first_rows, first_rows
+from checker.season.gaps import Gap, add_gaps
 
 BY = ("load", "trailer", "machine", "tow vehicle", "crew", "month")
 """The kinds of counts; a haul of two machines counts for both.
@@ -146,6 +147,8 @@ class Totals(Struct):
     rules: dict[str, RuleTally] = field(default_factory=dict)
     missing_fields: dict[str, int] = field(default_factory=dict)
     """For each missing field, the number of hauls in which it leaves some rule undecided."""
+    gaps: dict[str, Gap] = field(default_factory=dict)
+    """The missing fields of each undecided rule, those of a haul together."""
     doubtful: dict[str, int] = field(default_factory=dict)
     """For each doubtful figure, the number of hauls that have it."""
     doubt_words: dict[str, dict[int, str]] = field(default_factory=dict)
@@ -191,6 +194,7 @@ class Totals(Struct):
             else:
                 self.rules[rule] = counted
         _add_counts(self.missing_fields, other.missing_fields)
+        add_gaps(self.gaps, other.gaps)
         _add_counts(self.doubtful, other.doubtful)
         for name, rows in other.doubt_words.items():
             add_first_rows(self.doubt_words.setdefault(name, {}), rows)

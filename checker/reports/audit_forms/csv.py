@@ -6,12 +6,12 @@ from checker.reports.shared.audit_results import (
     AuditRun,
     doubtful_rows,
     month_by_month,
-    most_first,
     most_often_held_first,
     rule_counts,
     warning_counts,
 )
 from checker.reports.shared.cells import csv_table
+from checker.reports.shared.not_decided import not_decided
 from checker.reports.shared.rate_words import rate_figures
 from checker.reports.shared.season_causes import season_causes
 from checker.reports.shared.season_names import SeasonNames
@@ -98,8 +98,13 @@ def _rows(run: AuditRun) -> Iterator[dict[str, str | int | float]]:
         yield {"kind": what, "name": which, "hauls": number}
     for what, which, row, words in doubtful_rows(audit):
         yield {"kind": f"row with {what} {which}", "name": str(row), "title": words}
-    for field, number in most_first(audit.totals.missing_fields):
-        yield {"kind": "not stated", "name": field, "hauls": number}
+    undecided = not_decided(audit)
+    for one in undecided.never:
+        name = one.rule.rule.id
+        yield {"kind": "never decided", "name": name, "title": one.words, "hauls": one.hauls}
+    for field in undecided.fields:
+        decides = f"would decide {field.words}"
+        yield {"kind": "not stated", "name": field.field, "title": decides, "hauls": field.asked}
 
 
 def _rate(audit: Audit, kind: str, name: str) -> dict[str, str | int | float]:

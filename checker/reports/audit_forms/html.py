@@ -6,7 +6,6 @@ from typing import Final
 
 from markupsafe import Markup
 
-from checker.documents.schemas import field_description
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.strictness import FailOn
 from checker.reports.shared.audit_results import (
@@ -19,7 +18,6 @@ from checker.reports.shared.audit_results import (
     month_by_month,
     most_first,
     most_often_held_first,
-    never_decided,
     outcome_parts,
     rule_counts,
     rules_near_limit,
@@ -33,6 +31,7 @@ from checker.reports.shared.held_hauls import HeldList
 from checker.reports.shared.html.entries import Entry, entry
 from checker.reports.shared.html.environment import template
 from checker.reports.shared.html.held_pages import MOST_IN_PAGE, HeldData, held_data
+from checker.reports.shared.not_decided import not_decided
 from checker.reports.shared.outcome_words import OF_THOSE_LOOKED_AT
 from checker.reports.shared.rate_words import (
     TOO_FEW,
@@ -184,6 +183,7 @@ def _page(run: AuditRun, held: Markup | None, folder: str | None = None) -> str:
     by_row = {line.row: line for line in lines}
     found = [_broken(each, names) for each in rules_not_met(audit)]
     causes = season_causes(audit)
+    undecided = not_decided(audit)
     musts = [each for each in found if each.rule.level == "must"]
     return template("audit.html.j2").render(
         audit=audit,
@@ -224,14 +224,8 @@ def _page(run: AuditRun, held: Markup | None, folder: str | None = None) -> str:
         worst=[by_row[each.row] for each in causes.worst_first(worst_hauls(audit))[:_TOLD]],
         near_rules=[(each, each.tally.near, _met(each)) for each in rules_near_limit(audit)],
         closest=[by_row[each.row] for each in closest_hauls(audit)[:_TOLD]],
-        undecided=[
-            (each, each.undecided, [field for field, _ in most_first(each.tally.gap)])
-            for each in never_decided(audit)
-        ],
-        wanting=[
-            (field, number, field_description(field))
-            for field, number in most_first(audit.totals.missing_fields)
-        ],
+        undecided=undecided.never,
+        wanting=undecided.fields,
         lines=lines,
         listed=listed_words(audit),
         choices=_choices(lines, rules),

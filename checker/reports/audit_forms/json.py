@@ -9,10 +9,10 @@ from checker.reports.shared.audit_results import (
     AuditRun,
     RuleCount,
     doubtful_rows,
-    never_decided,
 )
 from checker.reports.shared.json_document import json_document
 from checker.reports.shared.log_remarks import log_remarks_json
+from checker.reports.shared.not_decided import not_decided
 from checker.reports.shared.portable_paths import portable
 from checker.reports.shared.rate_record import exposures_json, statistics_json
 from checker.reports.shared.reading_remarks import reading_remarks_json
@@ -38,6 +38,7 @@ def audit_json(audit: Audit, compared: Mapping[str, Any] | None = None) -> str:
     """
     rules = {rule.id: rule for book in audit.rulebooks.books for rule in book.rules}
     totals = audit.totals
+    undecided = not_decided(audit)
     document: dict[str, Any] = {
         "cautions": list(CAUTIONS),
         "log": portable(audit.log),
@@ -78,7 +79,21 @@ def audit_json(audit: Audit, compared: Mapping[str, Any] | None = None) -> str:
             }
             for name, tally in sorted(totals.rules.items())
         ],
-        "never_decided": {each.rule.id: sorted(each.tally.gap) for each in never_decided(audit)},
+        "never_decided": {each.rule.rule.id: list(each.fields) for each in undecided.never},
+        "would_decide": [
+            {
+                "rule": each.rule.rule.id,
+                "sets": [
+                    {"fields": list(one.fields), "hauls": one.hauls, "answer": one.answer or None}
+                    for one in each.sets
+                ],
+            }
+            for each in undecided.never
+        ],
+        "stating": [
+            {"field": each.field, "decides": _sorted(each.rules), "asked": each.asked}
+            for each in undecided.fields
+        ],
         "not_stated": _sorted(totals.missing_fields),
         "unread_places": _sorted(totals.unread),
         "unread_subjects": _sorted(totals.unread_subjects),

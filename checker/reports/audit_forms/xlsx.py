@@ -19,13 +19,13 @@ from checker.reports.shared.audit_results import (
     month_by_month,
     most_first,
     most_often_held_first,
-    never_decided,
     rule_counts,
     rules_not_met,
     warning_counts,
 )
 from checker.reports.shared.cells import would_run
 from checker.reports.shared.held_hauls import HeldLine, HeldList
+from checker.reports.shared.not_decided import not_decided
 from checker.reports.shared.rate_words import (
     legend,
     named_lines,
@@ -152,14 +152,12 @@ def _sheets(run: AuditRun) -> Iterator[_Sheet]:
         _HAUL,
         [_haul(each, audit.names.get(each.row)) for each in audit.totals.worst_hauls],
     )
+    found = not_decided(audit)
     undecided: list[Row] = [
-        (each.rule.id, each.title, each.undecided, _lines(each.tally.gap))
-        for each in never_decided(audit)
+        (each.rule.rule.id, each.rule.title, each.hauls, each.words) for each in found.never
     ]
-    undecided += [
-        ("", "any rule", number, field) for field, number in most_first(audit.totals.missing_fields)
-    ]
-    headings = ("rule never decided", "title", "hauls undecided", "fields not stated")
+    undecided += [(None, each.words, each.asked, each.field) for each in found.fields]
+    headings = ("rule never decided", "title, or what the field decides", "hauls", "what to state")
     yield _Sheet("Not decided", headings, undecided)
     doubtful: list[Row] = [
         (row, f"{what} {which}", words) for what, which, row, words in doubtful_rows(audit)

@@ -6,16 +6,13 @@ from typing import Final
 
 from rich.console import Console
 
-from checker.documents.schemas import field_description
 from checker.reports.shared.audit_results import (
     NOTHING_JUDGED,
     bar,
     closest_hauls,
     doubtful_rows,
     month_by_month,
-    most_first,
     most_often_held_first,
-    never_decided,
     outcome_parts,
     rules_near_limit,
     rules_not_met,
@@ -23,6 +20,7 @@ from checker.reports.shared.audit_results import (
     without_a_rule,
     worst_hauls,
 )
+from checker.reports.shared.not_decided import not_decided
 from checker.reports.shared.page import Page
 from checker.reports.shared.rate_words import (
     TOO_FEW,
@@ -113,7 +111,10 @@ def _first_screen(audit: Audit, causes: SeasonCauses, since: str, page: Page) ->
     page.line(since)
     if left_out := list(_left_out(audit)):
         page.line(f"{'; '.join(left_out)}: see below", lead="! ")
-    _to_do_first(audit, causes, page)
+    if causes.first:
+        _to_do_first(audit, causes, page)
+    elif totals.all.open:
+        _to_state_first(audit, page)
 
 
 def _to_do_first(audit: Audit, causes: SeasonCauses, page: Page) -> None:
@@ -140,6 +141,13 @@ def _to_do_first(audit: Audit, causes: SeasonCauses, page: Page) -> None:
         )
     for lead, text in shown:
         page.line(text, lead=lead, style="bold" if lead.strip() else "")
+
+
+def _to_state_first(audit: Audit, page: Page) -> None:
+    """What to state where nothing is on hold and something is undecided."""
+    page.heading("WHAT TO STATE FIRST - what would decide most rules")
+    for number, each in enumerate(not_decided(audit).fields[:_FIRST_CAUSES], 1):
+        page.line(f"{each.field} ({each.words})", lead=f"{number}. ")
 
 
 def _how_bad(audit: Audit, causes: SeasonCauses) -> str:
@@ -351,21 +359,20 @@ def _some(rules: Sequence[str]) -> str:
     return ", ".join(rules[:_MOST_NAMED]) + more
 
 
-def _never(audit: Audit, _: SeasonCauses, page: Page) -> None:
-    undecided = never_decided(audit)
-    if undecided:
-        page.heading("NEVER DECIDED - rules that no haul stated enough for")
-    for each in undecided:
-        most = [field for field, _ in most_first(each.tally.gap)]
-        fields = ", ".join(most[:_MOST_NAMED]) or "what it asks"
-        page.line(f"{each.rule.id}: a column for {fields} would decide it", lead="- ")
-    wanting = most_first(audit.totals.missing_fields)
-    if wanting:
-        page.heading(
-            "NOT STATED - fields, and how many hauls had an undecided rule for lack of them"
-        )
-    for field, number in wanting[:_WORST]:
-        page.line(f"{field}: {field_description(field)}", lead=f"{number:>6} ")
+def _not_decided(audit: Audit, _: SeasonCauses, page: Page) -> None:
+    """Rules never decided with what would decide them, and the fields that would decide most."""
+    found = not_decided(audit)
+    if found.never:
+        page.heading("NEVER DECIDED - rules, in how many hauls, and what would decide them")
+    alike: dict[tuple[int, str], list[str]] = {}
+    for each in found.never:
+        alike.setdefault((each.hauls, each.words), []).append(each.rule.rule.id)
+    for (hauls, words), rules in alike.items():
+        page.line(f"[{'], ['.join(rules)}]: {words}", lead=f"{hauls:>6} ")
+    if found.fields:
+        page.heading("NOT STATED - fields, the one that alone would decide most rules first")
+    for field in found.fields[:_WORST]:
+        page.line(f"{field.field} ({field.words}): {field.description}", lead="- ")
 
 
 def _sections(units: Units) -> Sequence[Callable[[Audit, SeasonCauses, Page], None]]:
@@ -379,5 +386,5 @@ def _sections(units: Units) -> Sequence[Callable[[Audit, SeasonCauses, Page], No
         partial(_tables, units=units),
         _worst,
         _near,
-        _never,
+        _not_decided,
     )
