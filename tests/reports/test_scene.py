@@ -197,13 +197,18 @@ def approximately(point: Point) -> Point:
     return Point(*(pytest.approx(value, abs=1e-9) for value in (point.x, point.y, point.z)))
 
 
+def to_the_nanometre(least: float, most: float) -> st.SearchStrategy[float]:
+    """Figures of a size that a load can have."""
+    return st.floats(least, most).map(lambda metres: round(metres, 9))
+
+
 @settings(
     max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None
 )
 @given(
     x=st.floats(1.0, 3.0),
-    y=st.floats(-0.3, 0.3),
-    cg_y=st.floats(-0.2, 0.2),
+    y=to_the_nanometre(-0.3, 0.3),
+    cg_y=to_the_nanometre(-0.2, 0.2),
     facing=st.sampled_from(["forward", "rearward"]),
 )
 def test_a_mirrored_load_is_drawn_as_its_mirror_image(

@@ -31,7 +31,7 @@ def address() -> Iterator[str]:
     """A scheduler with two workers, each a process of its own."""
     distributed = pytest.importorskip("distributed")
     with distributed.LocalCluster(
-        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=":0"
     ) as local:
         yield local.scheduler_address
 

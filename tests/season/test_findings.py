@@ -169,6 +169,8 @@ def test_the_counts_of_the_audit_come_out_of_the_file_alone(
         expected = of_rules.pop(name)
         assert each == {key: expected[key] for key in each}, name
     assert of_rules == {}
+    # Which fields would decide a rule is tried, not counted.
+    assert counted.pop("never_decided").keys() == printed["never_decided"].keys()
     assert counted == {key: printed[key] for key in counted}
     assert min(printed["refused"], printed["totals"]["held"], len(printed["not_stated"])) > 0
     assert printed["unread_subjects"]
