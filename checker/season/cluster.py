@@ -283,7 +283,7 @@ def open_cluster(
             return await found
         except BaseException:
             with suppress(Exception):
-                await asyncio.wait_for(found.close(fast=True), _SECONDS_TO_CLOSE)
+                await found.close(_SECONDS_TO_CLOSE)
             raise
 
     try:
@@ -295,7 +295,7 @@ def open_cluster(
     finally:
         if client is not None:
             with suppress(Exception):
-                link.call(client.close, _SECONDS_TO_CLOSE)
+                link.call(partial(client.close, _SECONDS_TO_CLOSE), 2 * _SECONDS_TO_CLOSE)
         link.close()
 
 
