@@ -252,9 +252,21 @@ class _Link:
             asked.cancel()
 
     def close(self) -> None:
-        """End the thread."""
+        """End everything that still runs in the loop, and the thread."""
+
+        async def end() -> None:
+            mine = asyncio.current_task()
+            left = [each for each in asyncio.all_tasks() if each is not mine]
+            for each in left:
+                each.cancel()
+            await asyncio.wait_for(asyncio.gather(*left, return_exceptions=True), _SECONDS_TO_CLOSE)
+
+        with suppress(TimeoutError, CancelledError):
+            self.call(end, 2 * _SECONDS_TO_CLOSE)
         self._loop.call_soon_threadsafe(self._loop.stop)
         self._thread.join(_SECONDS_TO_CLOSE)
+        if not self._thread.is_alive():
+            self._loop.close()
 
 
 @contextmanager
