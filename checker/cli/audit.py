@@ -3,6 +3,7 @@
 import os
 import signal
 from contextlib import contextmanager
+from dataclasses import replace
 from functools import partial
 from itertools import chain
 from pathlib import Path
@@ -32,6 +33,7 @@ from checker.cli.options import (
     RulesOption,
     end_with,
     end_with_problems,
+    parse_day,
     print_json,
     root_of,
     say,
@@ -75,6 +77,15 @@ def run(
             metavar="EARLIER",
             help="An earlier audit, written with --as json: also report what is new, fixed, worse "
             "and better since.",
+        ),
+    ] = None,
+    changed_on: Annotated[
+        str | None,
+        typer.Option(
+            "--changed-on",
+            metavar="DAY",
+            help="Day from which something was done differently, such as 2026-07-01: compare how "
+            "often hauls are on hold before and after it.",
         ),
     ] = None,
     rules: RulesOption = None,
@@ -121,6 +132,8 @@ def run(
 
     Example: cinchbook audit hauls.csv --compare spring.json
 
+    Example: cinchbook audit hauls.csv --changed-on 2026-07-01
+
     Example: cinchbook audit hauls.csv --write html=season.html,xlsx=season.xlsx
 
     Exit codes: 0 no haul broke a must-rule; 1 some did; 2 rows or the log cannot be read, what is
@@ -145,6 +158,7 @@ def run(
     from checker.season.worker import OtherRulesError, Plan
 
     asked = report_targets(written)
+    change = parse_day(changed_on) if changed_on else None
     if cluster is not None:
         ensure_installed(
             "distributed", "cluster", f"the cluster '{cluster}'", "or leave --cluster out"
@@ -190,6 +204,7 @@ def run(
                     watch=progress,
                 )
             ensure_unchanged(log, mark)
+            done = replace(done, changed_on=change)
             refuse_overwrites(outputs, chain(done.totals.files, done.rulebooks.files))
             compared = _compared(then, done) if then else None
             # The checkpoint is removed once every requested file is written.

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future
 from contextlib import AbstractContextManager, ExitStack
 from dataclasses import dataclass
+from datetime import date
 from functools import cached_property
 from hashlib import blake2b
 from itertools import chain, islice
@@ -20,7 +21,6 @@ from checker.logs.model import Log, Refused
 from checker.logs.remarks import Remarks
 from checker.rulebooks.model import Rulebooks
 from checker.season.checkpoint import Checkpoint, temporary_folder
-from checker.season.contrasts import Contrast, contrasts
 from checker.season.decisive_fields import DecisiveFields
 from checker.season.exposure import Exposure, exposures_by_kind
 from checker.season.haul_numbers import RepeatedNumbers
@@ -29,6 +29,7 @@ from checker.season.part_store import PartStore
 from checker.season.reading import read_part
 from checker.season.recording import Recording
 from checker.season.same_shape import LoadSummary
+from checker.season.season_comparisons import Comparisons, compare_within
 from checker.season.tasks import LOADS_AT_ONCE, group_by_pattern, pattern_of, tasks
 from checker.season.totals import Totals
 from checker.season.worker import Plan, evaluate_hauls, read_loads, worker
@@ -50,7 +51,8 @@ class Audit:
 
     `read` is the number of rows: checked, refused and left out. `names` holds the haul names that
     the log states, by row, for the hauls listed in `totals.worst_hauls`. `decisive` finds the
-    fields that would decide undecided rules.
+    fields that would decide undecided rules. `changed_on` is a day from which something was done
+    differently, so that the hauls before and after it are compared.
     """
 
     log: str
@@ -64,6 +66,7 @@ class Audit:
     repeated: RepeatedNumbers
     """The haul names that the log states more than once."""
     decisive: DecisiveFields
+    changed_on: date | None = None
 
     @property
     def checked(self) -> int:
@@ -81,9 +84,9 @@ class Audit:
         return exposures_by_kind(self.totals.exposures)
 
     @cached_property
-    def contrasts(self) -> Sequence[Contrast]:
-        """Every crew, month and vehicle compared with the others in like conditions."""
-        return contrasts(self.totals.exposures)
+    def comparisons(self) -> Comparisons:
+        """Every crew, month and vehicle compared with the others, and before with after."""
+        return compare_within(self.totals.exposures, self.changed_on)
 
     @property
     def refusals(self) -> Sequence[Refused]:

@@ -9,13 +9,17 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from checker.evaluation.outcome import Outcome
+from checker.season.correcting import corrected
 from checker.season.record import COMPARED_BY, Count, Record, RuleCount
-from checker.season.then_and_now import ByLoad, Change, ChangeResult, change, corrected_changes
+from checker.season.then_and_now import Change, ChangeResult, change
 from checker.season.totals import WorstHaul
 
 NOT_ON_HOLD = "not on hold"
 """State of a haul that is not listed in an audit that lists every haul on hold."""
 REFUSED = "refused"
+
+
+_ByLoad = Mapping[str, tuple[int, int]]
 
 
 class Turn(StrEnum):
@@ -206,7 +210,9 @@ def _with_changes(found: Comparison) -> Comparison:
         for kind, compared in found.by.items()
         for group in compared
     ]
-    changes = iter(corrected_changes([on_hold, *of_rules, *of_kinds]))
+    found_changes = [on_hold, *of_rules, *of_kinds]
+    by_test = iter(corrected([each for each in found_changes if each is not None]))
+    changes = iter([None if each is None else next(by_test) for each in found_changes])
     return replace(
         found,
         on_hold=next(changes),
@@ -218,7 +224,7 @@ def _with_changes(found: Comparison) -> Comparison:
     )
 
 
-def _change(then: ByLoad | None, now: ByLoad | None) -> Change | None:
+def _change(then: _ByLoad | None, now: _ByLoad | None) -> Change | None:
     return None if then is None or now is None else change(then, now)
 
 

@@ -16,22 +16,15 @@ from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
+from checker.season.correcting import FEWEST, LEVEL, can_be_named, rounded
 from checker.season.exposure import Exposures
 from checker.season.statistics import (
     Distribution,
     convolved,
-    holm,
     marked_among_drawn,
     ranks,
     sum_of_drawn,
 )
-
-LEVEL: Final = 0.025
-"""Largest share of seasons without any effect in which an audit names something; a comparison
-with an earlier audit has as much again."""
-
-FEWEST: Final = 10
-"""Fewest hauls of a group, and of the others, that are compared or ranked."""
 
 _FEWEST_OF_LOAD: Final = 5
 """Fewest hauls of a load whose share on hold is ranked among other loads."""
@@ -78,6 +71,16 @@ class Contrast(Struct, frozen=True):
     corrected: float | None = None
     result: Result = Result.TOO_FEW
 
+    def with_result(self, corrected: float | None, made: int) -> "Contrast":
+        """The same with its corrected probability, one of `made`, and what it shows."""
+        if not self.compared:
+            result = Result.ALONE
+        elif corrected is None or not can_be_named(self.least, made):
+            result = Result.TOO_FEW
+        else:
+            result = Result.MORE if corrected <= LEVEL else Result.UNEXPLAINED
+        return replace(self, corrected=corrected, result=result)
+
 
 class _Rows(NamedTuple):
     """The exposures as arrays, one entry for each load, crew and month that go together."""
@@ -106,46 +109,17 @@ _OF_LOADS: Final = ("trailer", "machine", "tow vehicle")
 
 
 def contrasts(exposures: Exposures) -> list[Contrast]:
-    """Every comparison of an audit, by kind and name, corrected for their number.
+    """Every comparison of an audit, by kind and name, not yet corrected for their number.
 
     Groups that the log does not name are left out.
     """
     rows = _rows(exposures)
-    found = [
+    return [
         _contrast(kind, name, rows, flags)
         for kind in _CONDITIONS
         for name, flags in sorted(rows.groups[kind].items())
         if name
     ]
-    return corrected(found)
-
-
-def corrected(found: Sequence[Contrast]) -> list[Contrast]:
-    """The same with the result of each, corrected for how many have hauls enough to be compared.
-
-    Which are compared depends on the numbers of hauls alone, not on how many are on hold.
-    """
-    given = [each.p for each in found if each.p is not None]
-    by_test = iter(holm(given))
-    return [
-        _with_result(each, None if each.p is None else rounded(next(by_test)), len(given))
-        for each in found
-    ]
-
-
-def rounded(number: float) -> float:
-    """Six digits, which all processors agree on."""
-    return float(f"{number:.6g}")
-
-
-def _with_result(each: Contrast, p: float | None, made: int) -> Contrast:
-    if not each.compared:
-        result = Result.ALONE
-    elif p is None or each.least * made > LEVEL:
-        result = Result.TOO_FEW
-    else:
-        result = Result.MORE if p <= LEVEL else Result.UNEXPLAINED
-    return replace(each, corrected=p, result=result)
 
 
 def _rows(exposures: Exposures) -> _Rows:

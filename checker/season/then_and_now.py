@@ -4,18 +4,18 @@ Loads hauled in one of the two seasons alone say nothing; so do loads of which e
 in both, as by a fault of the profile.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping
 from enum import StrEnum
+from typing import TypeVar
 
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from checker.season.contrasts import FEWEST, LEVEL, rounded
-from checker.season.statistics import holm, least_two_sided, marked_among_drawn, two_sided
+from checker.season.correcting import FEWEST, LEVEL, can_be_named, rounded
+from checker.season.statistics import least_two_sided, marked_among_drawn, two_sided
 
-ByLoad = Mapping[str, tuple[int, int]]
-"""By load, the decided hauls and those in which it is broken."""
+Stratum = TypeVar("Stratum", bound=Hashable)
 
 
 class ChangeResult(StrEnum):
@@ -49,9 +49,26 @@ class Change(Struct, frozen=True):
     corrected: float | None = None
     result: ChangeResult = ChangeResult.TOO_FEW
 
+    def with_result(self, corrected: float | None, made: int) -> "Change":
+        """The same with its corrected probability, one of `made`, and what it shows."""
+        if not self.now or not self.then:
+            result = ChangeResult.NO_LOAD
+        elif corrected is None or not can_be_named(self.least, made):
+            result = ChangeResult.TOO_FEW
+        elif corrected > LEVEL:
+            result = ChangeResult.UNEXPLAINED
+        else:
+            result = ChangeResult.MORE if self.rises else ChangeResult.LESS
+        return replace(self, corrected=corrected, result=result)
 
-def change(then: ByLoad, now: ByLoad) -> Change:
-    """The change from then to now, not yet corrected for the number of comparisons."""
+
+def change(
+    then: Mapping[Stratum, tuple[int, int]], now: Mapping[Stratum, tuple[int, int]]
+) -> Change:
+    """The change from then to now, not yet corrected for the number of comparisons.
+
+    Both have for each load, or another stratum, the decided hauls and those in which it is broken.
+    """
     both = [load for load in then if load in now and then[load][0] and now[load][0]]
     before, after = (
         np.array([season[load] for load in both], dtype=np.int64).reshape(-1, 2).T
@@ -73,27 +90,3 @@ def change(then: ByLoad, now: ByLoad) -> Change:
         rises=bool(after[1].sum() > (after[0] * broken / decided).sum()),
         p=None if p is None else rounded(p),
     )
-
-
-def corrected_changes(found: Sequence[Change | None]) -> list[Change | None]:
-    """The same with the result of each; None stays None."""
-    given = [each.p for each in found if each is not None and each.p is not None]
-    by_test = iter(holm(given))
-    return [
-        None
-        if each is None
-        else _with_result(each, None if each.p is None else rounded(next(by_test)), len(given))
-        for each in found
-    ]
-
-
-def _with_result(each: Change, p: float | None, made: int) -> Change:
-    if not each.now or not each.then:
-        result = ChangeResult.NO_LOAD
-    elif p is None or each.least * made > LEVEL:
-        result = ChangeResult.TOO_FEW
-    elif p > LEVEL:
-        result = ChangeResult.UNEXPLAINED
-    else:
-        result = ChangeResult.MORE if each.rises else ChangeResult.LESS
-    return replace(each, corrected=p, result=result)

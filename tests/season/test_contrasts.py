@@ -1,13 +1,17 @@
 """What is counted for comparisons, and what a comparison names or leaves unsaid."""
 
+from datetime import date
 from itertools import product
 
 import numpy as np
 import pytest
 from scipy import stats
 
-from checker.season.contrasts import FEWEST, LEVEL, Contrast, Result, contrasts
+from checker.season.contrasts import Contrast, Result
+from checker.season.correcting import FEWEST, LEVEL
 from checker.season.exposure import Carried, Coded, Exposure, Exposures, count_exposures
+from checker.season.season_comparisons import compare_within
+from checker.season.then_and_now import ChangeResult
 
 SIX_DIGITS = 1e-5
 """Probabilities are rounded to six digits, so that every processor gives the same bytes."""
@@ -29,7 +33,9 @@ def exposures(hauled: list[Hauled], carried: dict[str, Carried] | None = None) -
 
 def contrast(of: Exposures, kind: str, name: str) -> Contrast:
     """The comparison of one group."""
-    (found,) = [each for each in contrasts(of) if (each.kind, each.name) == (kind, name)]
+    (found,) = [
+        each for each in compare_within(of).contrasts if (each.kind, each.name) == (kind, name)
+    ]
     return found
 
 
@@ -90,7 +96,7 @@ def test_a_worse_crew_is_named_with_fishers_probability() -> None:
     assert (found.others, found.others_held) == (610, 31)
     assert found.expected == pytest.approx(40 * 31 / 610, rel=SIX_DIGITS)
     for kind in ("month", "trailer", "machine", "tow vehicle"):
-        (alone,) = [each for each in contrasts(of) if each.kind == kind]
+        (alone,) = [each for each in compare_within(of).contrasts if each.kind == kind]
         assert alone.result is Result.ALONE
 
 
@@ -135,7 +141,7 @@ def test_where_no_outcome_could_be_named_there_is_too_little_to_say() -> None:
 
 def test_crews_that_nobody_named_are_no_group() -> None:
     of = exposures([("one", "", "2026-05", 50, 50), ("one", "north", "2026-05", 50, 0)])
-    assert [each.name for each in contrasts(of) if each.kind == "crew"] == ["north"]
+    assert [each.name for each in compare_within(of).contrasts if each.kind == "crew"] == ["north"]
 
 
 def fleet(machines: int, held: dict[str, int]) -> Exposures:
@@ -191,4 +197,29 @@ def test_a_load_of_two_machines_counts_for_both() -> None:
 
 
 def test_no_hauls_no_comparisons() -> None:
-    assert contrasts(Exposures()) == []
+    assert compare_within(Exposures()).contrasts == []
+
+
+def test_before_and_after_a_change_are_compared_by_load_and_crew() -> None:
+    hauled = [
+        ("one", "north", "2026-05", 40, 12),
+        ("one", "north", "2026-06", 9, 9),
+        ("one", "north", "2026-07", 40, 1),
+        ("one", "south", "2026-07", 50, 50),
+    ]
+    of = exposures(hauled)
+    # June is of both sides; south has nothing before.
+    found = compare_within(of, date(2026, 6, 15)).since
+    assert found is not None
+    assert (found.then, found.then_broken, found.now, found.now_broken) == (40, 12, 40, 1)
+    expected = stats.fisher_exact([[1, 39], [12, 28]]).pvalue
+    assert found.p == pytest.approx(expected, rel=SIX_DIGITS)
+    assert found.result is ChangeResult.LESS
+    # From the first of a month on, the month belongs to what is after.
+    since_june = compare_within(of, date(2026, 6, 1)).since
+    assert since_june is not None
+    assert (since_june.then, since_june.now) == (40, 49)
+    # Before anything, there is nothing to compare with.
+    nothing = compare_within(of, date(2026, 1, 1)).since
+    assert nothing is not None
+    assert (nothing.p, nothing.result) == (None, ChangeResult.NO_LOAD)

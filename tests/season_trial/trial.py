@@ -13,8 +13,9 @@ from msgspec.json import decode
 
 from checker.documents.resources import shipped_folder
 from checker.season.comparing import compare
-from checker.season.contrasts import Result, contrasts
+from checker.season.contrasts import Result
 from checker.season.record import COMPARED_BY, Count, LoadExposure, Record, RuleCount
+from checker.season.season_comparisons import compare_within
 from checker.season.then_and_now import ChangeResult
 from checker.season.totals import Tally
 from tests.season_trial.drawn import (
@@ -32,7 +33,7 @@ Named = set[tuple[str, str]]
 
 def named_in(season: Season) -> Named:
     """What an audit of a season names, by kind and name."""
-    found = contrasts(exposures(season))
+    found = compare_within(exposures(season)).contrasts
     return {(each.kind, each.name) for each in found if each.result is Result.MORE}
 
 

@@ -12,7 +12,7 @@ from checker.reports.shared.audit_results import (
 )
 from checker.reports.shared.cells import csv_table
 from checker.reports.shared.not_decided import not_decided
-from checker.reports.shared.rate_words import rate_figures
+from checker.reports.shared.rate_words import rate_figures, since_lines
 from checker.reports.shared.season_causes import season_causes
 from checker.reports.shared.season_names import SeasonNames
 from checker.rulebooks.verdicts import Verdict
@@ -61,6 +61,9 @@ def _rows(run: AuditRun) -> Iterator[dict[str, str | int | float]]:
         for key, tally in order(audit.totals.by[kind]):
             named = {"name": names.key(kind, key), "title": names.title(kind, key)}
             yield {"kind": kind, **named, **_tally(tally), **_rate(audit, kind, key)}
+    for line in since_lines(audit):
+        since = {"name": str(audit.changed_on), "compared with others": line}
+        yield {"kind": "since a change", **since}
     for rule in rule_counts(audit):
         yield {
             "kind": "rule",

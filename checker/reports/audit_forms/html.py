@@ -41,6 +41,7 @@ from checker.reports.shared.rate_words import (
     named_lines,
     named_words,
     per_distance_words,
+    since_lines,
     tally_rate_words,
     unnamed_lines,
 )
@@ -200,7 +201,7 @@ def _page(run: AuditRun, held: Markup | None, folder: str | None = None) -> str:
         total=_bar("all hauls", tally),
         first=causes.first[:_FIRST],
         beyond_chance=named_lines(audit),
-        not_said=list(unnamed_lines(audit)),
+        not_said=[*since_lines(audit), *unnamed_lines(audit)],
         legend=legend(audit),
         months=[
             _compared_bar("month", *each, names, run)

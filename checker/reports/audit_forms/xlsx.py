@@ -30,6 +30,7 @@ from checker.reports.shared.rate_words import (
     legend,
     named_lines,
     rate_figures,
+    since_lines,
     unnamed_lines,
 )
 from checker.reports.shared.reading_remarks import reading_remarks
@@ -183,7 +184,7 @@ def _totals(run: AuditRun) -> Iterator[Row]:
         yield f"hauls with: {what} {which}", number
     for line in named_lines(run.audit):
         yield "more often on hold than chance explains", line
-    for line in (*unnamed_lines(run.audit), *legend(run.audit)):
+    for line in (*since_lines(run.audit), *unnamed_lines(run.audit), *legend(run.audit)):
         yield "rates and comparisons", line
     yield "hauls in a place without a rulebook", audit.totals.unread_hauls
     yield "hauls with a doubtful figure", audit.totals.doubted.hauls

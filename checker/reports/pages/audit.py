@@ -30,6 +30,7 @@ from checker.reports.shared.rate_words import (
     named_lines,
     named_words,
     per_distance_words,
+    since_lines,
     tally_rate_words,
     unnamed_lines,
 )
@@ -245,7 +246,7 @@ def _named(audit: Audit, _: SeasonCauses, page: Page) -> None:
     page.heading("MORE OFTEN ON HOLD THAN CHANCE EXPLAINS")
     for line in named_lines(audit) or ["nothing: what differs below may be chance"]:
         page.line(line, lead="- ")
-    for line in unnamed_lines(audit):
+    for line in (*since_lines(audit), *unnamed_lines(audit)):
         page.line(line, lead="- ")
     for line in legend(audit):
         page.line(line)

@@ -5,7 +5,8 @@ from typing import Any
 
 from msgspec import to_builtins
 
-from checker.reports.shared.change_words import change_json, change_words, on_hold_lines
+from checker.reports.shared.change_record import change_json
+from checker.reports.shared.change_words import change_words, on_hold_lines
 from checker.reports.shared.page import Page
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import number_of

@@ -1,16 +1,11 @@
 """What changed between two seasons beyond chance, in words and as plain data."""
 
 from collections.abc import Sequence
-from typing import Any
-
-from msgspec import to_builtins
 
 from checker.reports.shared.rate_words import figure, p_words
 from checker.season.comparing import Comparison
-from checker.season.contrasts import LEVEL
+from checker.season.correcting import LEVEL
 from checker.season.then_and_now import Change, ChangeResult
-
-_NOT_WRITTEN = ("least", "rises")
 
 
 def change_words(each: Change) -> str:
@@ -38,10 +33,3 @@ def on_hold_lines(found: Comparison) -> Sequence[str]:
         f"p is the chance of as large a difference if nothing had changed, with all {made} "
         f"comparisons counted; only {LEVEL:g} or less is called a change",
     )
-
-
-def change_json(each: Change | None) -> dict[str, Any] | None:
-    """A comparison as plain data."""
-    if each is None:
-        return None
-    return {name: value for name, value in to_builtins(each).items() if name not in _NOT_WRITTEN}

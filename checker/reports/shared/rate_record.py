@@ -4,9 +4,10 @@ from typing import Any
 
 from msgspec import to_builtins
 
+from checker.reports.shared.change_record import change_json
 from checker.reports.shared.rate_words import per_distance
 from checker.season.audit import Audit
-from checker.season.contrasts import FEWEST, LEVEL
+from checker.season.correcting import FEWEST, LEVEL
 from checker.season.exposure import Exposure
 from checker.season.statistics import CONFIDENCE, share_interval
 
@@ -23,8 +24,10 @@ def statistics_json(audit: Audit) -> dict[str, Any]:
         },
         "comparisons": [
             {name: value for name, value in to_builtins(each).items() if name != "least"}
-            for each in audit.contrasts
+            for each in audit.comparisons.contrasts
         ],
+        "changed_on": audit.changed_on.isoformat() if audit.changed_on else None,
+        "since": change_json(audit.comparisons.since),
     }
 
 

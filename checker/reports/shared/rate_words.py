@@ -10,9 +10,11 @@ from typing import Final, NamedTuple
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import number_of
 from checker.season.audit import Audit
-from checker.season.contrasts import FEWEST, LEVEL, Contrast, Result
+from checker.season.contrasts import Contrast, Result
+from checker.season.correcting import FEWEST, LEVEL
 from checker.season.exposure import Exposure
 from checker.season.statistics import CONFIDENCE, rate_interval, share_interval
+from checker.season.then_and_now import Change, ChangeResult
 from checker.season.totals import Tally
 from checker.units.formatting import Units
 
@@ -24,6 +26,10 @@ _MOST_MEASURED: Final = 0.95
 """Share of the hauls that must state a distance for a rate per distance."""
 _LEAST_P: Final = 0.0005
 
+_NO_CHANGE: Final = {
+    ChangeResult.UNEXPLAINED: "no difference that chance does not explain",
+    ChangeResult.NO_LOAD: "no crew hauled a load both before and after, so nothing can be said",
+}
 TOO_FEW: Final = "too few to rank"
 
 _OTHERS: Final[Mapping[str, str]] = {
@@ -129,7 +135,7 @@ def rate_figures(audit: Audit, kind: str, name: str) -> RateFigures | None:
 
 def by_name(audit: Audit) -> dict[tuple[str, str], Contrast]:
     """Every comparison by kind and name."""
-    return {(each.kind, each.name): each for each in audit.contrasts}
+    return {(each.kind, each.name): each for each in audit.comparisons.contrasts}
 
 
 def named_words(each: Contrast | None) -> str:
@@ -153,7 +159,7 @@ def result_words(each: Contrast | None) -> str:
 
 def named(audit: Audit) -> list[Contrast]:
     """The groups that are on hold more often than chance explains, the clearest first."""
-    found = [each for each in audit.contrasts if each.result is Result.MORE]
+    found = [each for each in audit.comparisons.contrasts if each.result is Result.MORE]
     return sorted(found, key=lambda each: (each.corrected, each.p, each.kind, each.name))
 
 
@@ -166,10 +172,38 @@ def named_lines(audit: Audit) -> list[str]:
     ]
 
 
+def since_lines(audit: Audit) -> list[str]:
+    """What the hauls from the day of a change on show against those before; none without one."""
+    each, day = audit.comparisons.since, audit.changed_on
+    if each is None or day is None:
+        return []
+    line = f"since {day.isoformat()}: {since_words(each)}"
+    if each.now and each.then:
+        now, then = (f"{broken} of {hauls}" for broken, hauls in _broken_and_hauls(each))
+        line += f" ({now} on hold, before {then}, with the same loads and crews)"
+    if day.day > 1:
+        line += f"; the hauls of {day.isoformat()[:7]} are left out, as they are of both"
+    return [line]
+
+
+def since_words(each: Change) -> str:
+    """What a change within a season shows."""
+    if each.result not in (ChangeResult.MORE, ChangeResult.LESS):
+        return _NO_CHANGE.get(each.result, str(each.result))
+    return (
+        f"{each.result} on hold than before: {each.now_broken}, where the shares of before would "
+        f"give {figure(each.expected)}; p {p_words(each.corrected)}"
+    )
+
+
+def _broken_and_hauls(each: Change) -> tuple[tuple[int, int], tuple[int, int]]:
+    return (each.now_broken, each.now), (each.then_broken, each.then)
+
+
 def unnamed_lines(audit: Audit) -> Iterator[str]:
     """For each kind, of how many groups nothing can be said, and why."""
     for kind in _OTHERS:
-        of_kind = [each for each in audit.contrasts if each.kind == kind]
+        of_kind = [each for each in audit.comparisons.contrasts if each.kind == kind]
         counts = Counter(each.result for each in of_kind)
         parts = []
         if counts[Result.TOO_FEW]:
@@ -182,7 +216,7 @@ def unnamed_lines(audit: Audit) -> Iterator[str]:
 
 def legend(audit: Audit) -> Sequence[str]:
     """What the figures mean, in one line each; none without a comparison or rate."""
-    made = sum(each.p is not None for each in audit.contrasts)
+    made = audit.comparisons.made
     range_words = (
         "The share is that of decided hauls; in brackets the range that holds the true share "
         f"{CONFIDENCE * 100:.0f} times in 100. Of fewer than {FEWEST} decided hauls none is given."

@@ -1,0 +1,16 @@
+"""A comparison of now with then as plain data."""
+
+from typing import Any, Final
+
+from msgspec import to_builtins
+
+from checker.season.then_and_now import Change
+
+_NOT_WRITTEN: Final = ("least", "rises")
+
+
+def change_json(each: Change | None) -> dict[str, Any] | None:
+    """The member of a JSON document; None where nothing is compared."""
+    if each is None:
+        return None
+    return {name: value for name, value in to_builtins(each).items() if name not in _NOT_WRITTEN}
