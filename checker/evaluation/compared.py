@@ -33,19 +33,23 @@ def compared(rows: RuleRows) -> Compared:
     """What the load gives and what the rule requires, in each row of a load."""
     evaluator, rule = rows.evaluator, rows.rule
     assert isinstance(evaluator, BookEvaluator)
-    number = evaluator.rows
-    columns = (rows.subject, rows.leaf, rows.corner, rows.metric, rows.verdicts)
-    subject, leaf, corner, metric, verdicts = (expand(each, number) for each in columns)
-    load_rows: Indices = corner * number + np.arange(number)
+    number, leaves = evaluator.rows, rule.requires.leaves
     sides = Compared(*np.full((2, number), np.nan))
-    applies = verdicts != DOES_NOT_APPLY
     subjects = evaluator.subjects(rule)
-    kinds = np.stack([subject, leaf, metric.astype(np.intp)])[:, applies & (subject >= 0)]
-    for index, of_leaf, printed in np.unique(kinds, axis=1).T.tolist():
-        here = applies & (subject == index) & (leaf == of_leaf) & (metric == printed)
+    # One number for each subject, leaf and print, so that rows are told apart by one comparison.
+    kinds = (rows.subject * len(leaves) + rows.leaf) * 2 + rows.metric
+    applies = (rows.verdicts != DOES_NOT_APPLY) & (rows.subject >= 0)
+    kinds = expand(np.where(applies, kinds, -1), number)
+    corner = expand(rows.corner, number)
+    for kind in np.unique(kinds).tolist():
+        if kind < 0:
+            continue
+        rest, printed = divmod(kind, 2)
+        index, of_leaf = divmod(rest, len(leaves))
+        here = np.flatnonzero(kinds == kind)
         env = evaluator.env(rule, subjects[index], metric=bool(printed))
-        for side, values in zip(sides, _values(rule.requires.leaves[of_leaf], env), strict=True):
-            side[here] = _in_rows(values, load_rows[here])
+        for side, values in zip(sides, _values(leaves[of_leaf], env), strict=True):
+            side[here] = _in_rows(values, corner[here] * number + here)
     return sides
 
 
