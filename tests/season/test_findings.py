@@ -11,7 +11,7 @@ import numpy as np
 import pyarrow.parquet
 import pytest
 
-from checker.evaluation.check import Finding
+from checker.evaluation.check import Check, Finding
 from checker.evaluation.gate import is_near
 from checker.evaluation.tolerances import check_profile
 from checker.logs.opening import open_log
@@ -78,15 +78,28 @@ def named(rows: str) -> str:
 
 @pytest.fixture(scope="module")
 def of_form(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Written]:
-    """A small season with its findings in a form; each is audited once."""
+    """A small season with its findings in a form, each audited once; Parquet in many parts."""
 
     @cache
     def run(suffix: str) -> Written:
         log = tmp_path_factory.mktemp("findings") / "hauls.csv"
         log.write_text(named(season(25, 3)))
-        return written(log, suffix)
+        with pytest.MonkeyPatch.context() as patch:
+            if suffix == ".parquet":
+                patch.setattr("checker.logs.csv_log.PART_BYTES", 500)
+                patch.setattr("checker.season.tasks._HAULS_OF_A_TASK", 4)
+                patch.setattr("checker.season.tasks._LOADS_OF_A_TASK", 3)
+            return written(log, suffix)
 
     return run
+
+
+@pytest.fixture(scope="module")
+def alone(of_form: Callable[[str], Written]) -> dict[int, tuple[Haul, Check]]:
+    """By row, every haul with its check by itself; the log is the same for every form."""
+    hauls = [each for each in read_hauls(of_form(".jsonl").log, found) if isinstance(each, Haul)]
+    rules = quick(("shipped",))
+    return {each.row: (each, check_profile(each.profile, rules, each.on)) for each in hauls}
 
 
 def sides(finding: Finding) -> tuple[float | None, float | None]:
@@ -102,7 +115,7 @@ def sides(finding: Finding) -> tuple[float | None, float | None]:
 
 @pytest.mark.parametrize("suffix", [".jsonl", ".parquet"])
 def test_findings_are_those_of_single_checks(
-    suffix: str, of_form: Callable[[str], Written]
+    suffix: str, of_form: Callable[[str], Written], alone: dict[int, tuple[Haul, Check]]
 ) -> None:
     log, _, rows, *_ = of_form(suffix)
     findings = [row for row in rows if row["kind"] == "finding"]
@@ -111,10 +124,7 @@ def test_findings_are_those_of_single_checks(
     assert len(by_key) == len(findings)
     expected = 0
     cells = [line.split(",") for line in log.read_text().splitlines()]
-    for haul in read_hauls(log, found):
-        if not isinstance(haul, Haul):
-            continue
-        check = check_profile(haul.profile, quick(("shipped",)), haul.on)
+    for haul, check in alone.values():
         stated = hauls.pop(haul.row)
         assert stated["outcome"] == check.outcome
         idle = [each.rule.id for each in check.findings if each.verdict is Verdict.DOES_NOT_APPLY]
@@ -214,7 +224,7 @@ def test_the_evidence_of_a_haul_on_hold_is_the_finding_that_decides(
     of_form: Callable[[str], Written],
 ) -> None:
     """The must-rule missed by the largest share of its limit, else the first that is not met."""
-    rows, held = of_form(".jsonl").rows, of_form(".jsonl").held.worst_first()
+    rows, held = of_form(".parquet").rows, of_form(".parquet").held.worst_first()
     broken: dict[int, list[dict[str, Any]]] = {}
     for row in (each for each in rows if each["kind"] == "finding"):
         is_broken = (row["verdict"], row["level"]) == ("not met", "must") and not row["excused"]
