@@ -119,6 +119,11 @@ def test_the_workbook_has_a_row_for_every_haul_on_hold(
         finding = expected[number]
         assert row["rule that decides"] == finding.rule.id
         assert isinstance(row["day"], date)
+        check = season.workings[number].check
+        assert check is not None
+        assert row["trailer"] == check.load.trailer.title
+        assert row["tow vehicle"] == check.load.tow_vehicle.title
+        assert row["machines"] == "; ".join(each.title for each in check.load.articles)
         governing = finding.governing
         assert governing is not None
         if row["unit"] == "lb":

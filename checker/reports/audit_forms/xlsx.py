@@ -78,6 +78,8 @@ _OF_HELD: Final = {
     "day": 11,
     "load": 30,
     "trailer": 30,
+    "machines": 30,
+    "tow vehicle": 20,
     "crew": 16,
     "rule that decides": 30,
     "what is wrong": 50,
@@ -324,7 +326,8 @@ def _held_cells(
     """A haul on hold: only what needs a style is a cell, which takes five times as long."""
     reason = held.reasons[line.reason]
     found, wanted, unit = held.figures(line)
-    texts = (line.load, line.trailer, line.crew, reason.rule.id, reason.title, reason.compares)
+    rig = (line.load, line.trailer, "; ".join(line.machines), line.tow_vehicle, line.crew)
+    texts = (*rig, reason.rule.id, reason.title, reason.compares)
     return [
         line.row,
         _text(page, line.name),

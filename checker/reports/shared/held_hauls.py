@@ -45,6 +45,8 @@ class HeldLine(Struct, frozen=True):
     day: date
     load: str
     trailer: str
+    machines: Sequence[str]
+    tow_vehicle: str
     crew: str
     reason: int
     found: float
@@ -89,6 +91,8 @@ class HeldList:
                 day=date.fromordinal(int(each["day"])),
                 load=rig.load,
                 trailer=self._names.printed("trailer", rig.trailer),
+                machines=tuple(self._names.printed("machine", key) for key in rig.machines),
+                tow_vehicle=self._names.printed("tow vehicle", rig.tow_vehicle),
                 crew=self._names.printed("crew", held.crew[each["crew"]]),
                 reason=self._reason_of[int(each["rule"]), int(each["leaf"])],
                 found=float(each["found"]),
