@@ -13,12 +13,14 @@ import typer
 
 from checker import __version__
 from checker.cli.audit_reports import (
+    AuditCall,
     WriteOption,
     ensure_installed,
     needs_evidence,
     report_targets,
     write,
 )
+from checker.cli.audit_statement import SampleOption, SignedOption, statement_request
 from checker.cli.caching import cache_folder
 from checker.cli.options import (
     BROKEN,
@@ -44,6 +46,7 @@ from checker.cli.output import console
 from checker.cli.progress import Progress
 from checker.cli.sent_settings import LoadFinder, RuleFinder, RulesReader, settings_to_send
 from checker.cli.writing import refuse_overwrites
+from checker.documents.escaping import escaped
 from checker.units.words import own_units
 
 if TYPE_CHECKING:
@@ -119,6 +122,8 @@ def run(
     ] = None,
     root: RootOption = None,
     written: WriteOption = None,
+    sample: SampleOption = None,
+    signed: SignedOption = None,
 ) -> None:
     """Check every haul of a log against the rules of its day; count the holds and their reasons.
 
@@ -135,6 +140,8 @@ def run(
     Example: cinchbook audit hauls.csv --changed-on 2026-07-01
 
     Example: cinchbook audit hauls.csv --write html=season.html,xlsx=season.xlsx
+
+    Example: cinchbook audit hauls.csv --write statement=sign.html --sample '95 %, 5 %, seed 4711'
 
     Exit codes: 0 no haul broke a must-rule; 1 some did; 2 rows or the log cannot be read, what is
     done cannot be saved, or the worker processes were lost; 3 some hauls are undecided, or
@@ -159,6 +166,7 @@ def run(
 
     asked = report_targets(written)
     change = parse_day(changed_on) if changed_on else None
+    to_sign = statement_request(sample, signed, is_written=asked.has("statement"))
     if cluster is not None:
         ensure_installed(
             "distributed", "cluster", f"the cluster '{cluster}'", "or leave --cluster out"
@@ -177,13 +185,15 @@ def run(
         bundled=bundled_folders(),
         rule_files=RuleFinder(sent),
     )
+    typed = str(log)
     try:
-        log = Path(shipped_or_here(str(log)))
+        log = Path(shipped_or_here(typed))
         mapping = read_mapping(columns) if columns else None
         then = read_earlier(earlier, __version__) if earlier else None
         outputs = [*asked.names, *([str(findings)] if findings else [])]
         refuse_overwrites(outputs, chain(files_of(log), filter(None, (columns, earlier))))
         mark = change_mark(log)
+        called = AuditCall(log, escaped(typed), columns, mapping, plan.rules, root, to_sign)
         opened = open_log(log, mapping)
         digest = digest_of_log(log)
         # A checkpoint of a log that has changed since may mix both versions.
@@ -214,7 +224,7 @@ def run(
                 join_findings(files, findings, about_findings(done, __version__))
             with work.saving():
                 held = work.evidence()
-            write(done, compared, asked, log, mapping, root_of(root), held)
+            write(done, compared, asked, called, held)
     except ProblemsFoundError as found:
         end_with_problems(found)
     except (BusyError, NoClusterError, NotSavedError, OtherRulesError, NotWrittenError) as error:
@@ -230,7 +240,7 @@ def run(
         # gone, and with them for what they were handed.
         os._exit(INTERRUPTED)
     if not asked.on_standard_output:
-        _print(done, compared, form)
+        _print(done, compared, form, called)
     raise typer.Exit(PROBLEM if done.refused else _exit_code(done))
 
 
@@ -340,7 +350,7 @@ def _checkpoint(plan: "Plan", log: str) -> "Iterator[Checkpoint]":
         yield work
 
 
-def _print(done: "Audit", compared: "Comparison | None", form: Format) -> None:
+def _print(done: "Audit", compared: "Comparison | None", form: Format, called: AuditCall) -> None:
     from checker.reports.audit_forms.json import audit_json
     from checker.reports.pages.audit import NOT_COMPARED, print_audit
     from checker.reports.pages.comparison import comparison_json, in_one_line, print_comparison
@@ -352,7 +362,7 @@ def _print(done: "Audit", compared: "Comparison | None", form: Format) -> None:
 
     differing = partial(print_comparison, compared) if compared else None
     since = in_one_line(compared) if compared else NOT_COMPARED
-    print_audit(done, console(), differing, since, units_of(None))
+    print_audit(done, console(), differing, since, units_of(None), called.commands)
 
 
 def _exit_code(done: "Audit") -> int:

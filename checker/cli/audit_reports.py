@@ -1,11 +1,13 @@
 """The reports that `cinchbook audit` writes into files."""
 
+from collections.abc import Sequence
 from importlib import import_module
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Final, NamedTuple
 
 from checker import __version__
-from checker.cli.options import end_with, end_with_problems, load_named, units_of
+from checker.cli.audit_statement import StatementRequest, statement_details
+from checker.cli.options import end_with, end_with_problems, load_named, root_of, units_of
 from checker.cli.output import console
 from checker.cli.writing import (
     STANDARD_OUTPUT,
@@ -17,9 +19,8 @@ from checker.cli.writing import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from checker.logs.model import LogMapping
+    from checker.reports.shared.haul_command import HaulCommands
     from checker.season.audit import Audit
     from checker.season.comparing import Comparison
     from checker.season.workings import Working
@@ -67,23 +68,53 @@ def ensure_installed(library: str, extra: str, found: str, instead: str) -> None
         )
 
 
+class AuditCall(NamedTuple):
+    """What an audit was called with: its log and mapping file, rules, and what is to be signed.
+
+    `typed` is the log as it was typed.
+    """
+
+    log: Path
+    typed: str
+    columns: Path | None
+    mapping: "LogMapping | None"
+    rules: Sequence[str]
+    profiles: Path | None
+    statement: StatementRequest | None
+
+    @property
+    def commands(self) -> "HaulCommands":
+        """The calls that read and check a haul as the audit did."""
+        from checker.reports.shared.haul_command import HaulCommands
+
+        named = [("--rules", each) for each in self.rules]
+        named += [("--columns", str(self.columns))] if self.columns else []
+        named += [("--profiles", str(self.profiles))] if self.profiles else []
+        return HaulCommands(self.typed, [word for pair in named for word in pair])
+
+
 def write(
     done: "Audit",
     compared: "Comparison | None",
     asked: Targets,
-    log: Path,
-    mapping: "LogMapping | None",
-    root: Path | None,
-    evidence: "Sequence[Path]",
+    called: AuditCall,
+    evidence: Sequence[Path],
 ) -> None:
     """Make every report and write it to its target; `evidence` are the files of hauls on hold."""
     if not asked.files:
         return
     from checker.reports.pages.comparison import comparison_json, sections
     from checker.reports.shared.audit_results import AuditRun
+    from checker.reports.shared.statement import StatementDetails
     from checker.season.evidence import read_evidence
 
-    shown = _worked(done, log, mapping, root) if asked.has("html") else {}
+    root = root_of(called.profiles)
+    shown = _worked(done, called.log, called.mapping, root) if asked.has("html") else {}
+    details = StatementDetails()
+    if called.statement:
+        details = statement_details(
+            done, called.statement, called.log, called.columns, called.mapping, root
+        )
     run = AuditRun(
         done,
         units_of(None),
@@ -92,6 +123,8 @@ def write(
         comparison_json(compared) if compared else None,
         list(sections(compared)) if compared else (),
         read_evidence(evidence) if needs_evidence(asked) else None,
+        called.commands,
+        details,
     )
     for form, file in asked.files:
         module = import_module(f"checker.reports.audit_forms.{form}")

@@ -103,7 +103,7 @@ def run(
 
     Example: cinchbook check seasons/2026/hauls.csv#17
 
-    Example: cinchbook check hauls.csv#T-1043 --write-load profiles/loads/stuck.yaml
+    Example: cinchbook check hauls.csv#2 --write-load profiles/loads/tuesday.yaml
 
     Exit codes: 0 no rule broken; 1 a must-rule is not met, or what --fail-on adds; 2 a problem in
     the input or the call; 3 undecided.

@@ -125,10 +125,8 @@ def _read_haul(log: Log, rows: Rows, index: int, loads: Loads) -> Haul | Refused
 
 def _log_row(log: Log, rows: Rows, index: int, load: str) -> LogRow:
     row, crews = int(rows.table.rows[index]), rows.table.crews
-    crew, name = crews.names[crews.codes[index]], rows.names.get(row)
-    words = f"row {row} of {escaped(log.file)}" + (f" ({name})" if name else "")
-    words += f", laid over the load profile {load}" + (f"; crew {crew}" if crew else "")
-    return LogRow(row, crew, words)
+    crew = crews.names[crews.codes[index]]
+    return LogRow(escaped(Path(log.file).name), row, load, rows.names.get(row, ""), crew)
 
 
 def _twelve_digits(number: re.Match[str]) -> str:

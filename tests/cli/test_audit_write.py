@@ -79,8 +79,8 @@ def test_a_form_on_standard_output_stands_alone(run: Run) -> None:
 @pytest.mark.parametrize(
     ("asked", "said"),
     [
-        ("hmtl=a.html", "wanted one of: csv, html, json, xlsx; did you mean 'html'?"),
-        ("junit=a.xml", "wanted one of: csv, html, json, xlsx"),
+        ("hmtl=a.html", "wanted one of: csv, html, json, statement, xlsx; did you mean 'html'?"),
+        ("junit=a.xml", "wanted one of: csv, html, json, statement, xlsx"),
         ("csv", "found 'csv'; wanted csv=FILE"),
         ("csv=-,json=-", "found two reports for standard output; wanted one"),
         ("csv=hauls.csv/a.csv", "cannot be written"),

@@ -55,7 +55,9 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Path:
     for file in (folder / "profiles" / "loads").iterdir():
         if file.stem not in LOADS:
             file.unlink()
-    (folder / "cinchbook.yaml").write_text("kind: settings\namendments: [amendments]\n")
+    (folder / "cinchbook.yaml").write_text(
+        "kind: settings\namendments: [amendments]\nprofiles: profiles\n"
+    )
     (folder / "amendments").mkdir()
     (folder / "amendments" / "company.yaml").write_text(AMENDMENT)
     (folder / "crew-rules").mkdir()

@@ -104,7 +104,7 @@ def readable(form: str, run: AuditRun) -> str:
     if form == "xlsx":
         sheets = load_workbook(io.BytesIO(made)).worksheets
         return " ".join(str(cell.value) for page in sheets for row in page for cell in row)
-    return text(lxml_html.fromstring(made)) if form == "html" else made
+    return text(lxml_html.fromstring(made)) if form in ("html", "statement") else made
 
 
 @pytest.fixture(scope="module")

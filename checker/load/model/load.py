@@ -75,14 +75,23 @@ class Variance(Struct, frozen=True, kw_only=True):
 
 
 class LogRow(Struct, frozen=True):
-    """The row of a haul log that states a load: its number, and who hauled it; empty if not named.
+    """The row of a haul log that states a load over the load profile of that name.
 
-    `note` names the row and the load profile that it is laid over.
+    The haul's own number and its crew are empty if the log does not name them.
     """
 
+    log: str
     row: int
+    load: str
+    number: str
     crew: str
-    note: str
+
+    @property
+    def note(self) -> str:
+        """Which row this is, over which load profile, hauled by whom."""
+        words = f"row {self.row} of {self.log}" + (f" ({self.number})" if self.number else "")
+        words += f", laid over the load profile {self.load}"
+        return words + (f"; crew {self.crew}" if self.crew else "")
 
 
 class Load(Struct, frozen=True, kw_only=True):

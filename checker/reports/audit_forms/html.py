@@ -143,6 +143,8 @@ class HaulWorking:
     stated: Sequence[tuple[str, str]]
     groups: Sequence[tuple[str, Sequence[Entry]]]
     should: Sequence[str]
+    command: str
+    """The call that shows the haul with every rule."""
     behind: Sequence[str]
 
 
@@ -232,6 +234,7 @@ def _page(run: AuditRun, held: Markup | None, folder: str | None = None) -> str:
         choices=_choices(lines, rules),
         named=_NAMED,
         worked=[_worked(line, each, run) for line, each in _with_checks(lines, run)],
+        any_row=run.commands.check("ROW"),
         untold=audit.refused - len(audit.refusals),
         cautions=CAUTIONS,
         held_data=held,
@@ -401,6 +404,7 @@ def _worked(line: Line, each: WorstHaul, run: AuditRun) -> HaulWorking:
             (heading, [_without_origins(one) for one in group]) for heading, group in with_entries
         ],
         should=[findings[rule].statement for rule in each.should_broken],
+        command=run.commands.check(line.row),
         behind=list(dict.fromkeys(origin for fact in facts for origin in fact.origins)),
     )
 

@@ -20,6 +20,7 @@ from checker.reports.shared.audit_results import (
     without_a_rule,
     worst_hauls,
 )
+from checker.reports.shared.haul_command import HaulCommands
 from checker.reports.shared.not_decided import not_decided
 from checker.reports.shared.page import Page
 from checker.reports.shared.rate_words import (
@@ -76,16 +77,18 @@ def print_audit(
     compared: Callable[[Page], None] | None = None,
     since: str = NOT_COMPARED,
     units: Units = Units.PROFILE,
+    commands: HaulCommands | None = None,
 ) -> None:
     """Print an audit; its first 24 lines say how many, how bad, better or worse, and what first.
 
     `since` says in one line whether the season is better or worse than the last; `compared` prints
     that comparison. It comes at the end, before the cautions, where a long print stays in sight.
+    `commands` are those that show one haul.
     """
     page = Page(console)
     causes = season_causes(audit)
     _first_screen(audit, causes, since, page)
-    for print_section in _sections(units):
+    for print_section in _sections(units, commands):
         print_section(audit, causes, page)
     if compared is not None:
         compared(page)
@@ -376,7 +379,16 @@ def _not_decided(audit: Audit, _: SeasonCauses, page: Page) -> None:
         page.line(f"{field.field} ({field.words}): {field.description}", lead="- ")
 
 
-def _sections(units: Units) -> Sequence[Callable[[Audit, SeasonCauses, Page], None]]:
+def _one_row(_: Audit, __: SeasonCauses, page: Page, *, commands: HaulCommands | None) -> None:
+    if commands is not None:
+        page.line()
+        page.line(f"Any row in full: {commands.check('ROW')}")
+        page.line(f"One rule of it: {commands.explain('ROW')}")
+
+
+def _sections(
+    units: Units, commands: HaulCommands | None
+) -> Sequence[Callable[[Audit, SeasonCauses, Page], None]]:
     """What follows the first screen, in this order."""
     return (
         _warnings,
@@ -387,5 +399,6 @@ def _sections(units: Units) -> Sequence[Callable[[Audit, SeasonCauses, Page], No
         partial(_tables, units=units),
         _worst,
         _near,
+        partial(_one_row, commands=commands),
         _not_decided,
     )

@@ -6,8 +6,10 @@ from datetime import date
 from typing import Any
 
 from checker.evaluation.outcome import Outcome
+from checker.reports.shared.haul_command import HaulCommands
 from checker.reports.shared.log_remarks import log_remarks
 from checker.reports.shared.rate_words import rank
+from checker.reports.shared.statement import StatementDetails
 from checker.reports.shared.words import number_of
 from checker.rulebooks.model import Rule
 from checker.rulebooks.rule_text import Side, with_figures
@@ -42,6 +44,8 @@ class AuditRun:
     differs: Sequence[tuple[str, Sequence[str]]] = ()
     held: HeldHauls | None = None
     """Every haul on hold; None where no report needs them."""
+    commands: HaulCommands = field(default_factory=HaulCommands)
+    statement: StatementDetails = field(default_factory=StatementDetails)
 
 
 @dataclass(frozen=True, slots=True)
