@@ -33,6 +33,7 @@ from checker.cli.options import (
     FormatOption,
     RootOption,
     RulesOption,
+    columns_of,
     end_with,
     end_with_problems,
     parse_day,
@@ -188,6 +189,7 @@ def run(
     typed = str(log)
     try:
         log = Path(shipped_or_here(typed))
+        columns = columns_of(columns)
         mapping = read_mapping(columns) if columns else None
         then = read_earlier(earlier, __version__) if earlier else None
         outputs = [*asked.names, *([str(findings)] if findings else [])]

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from checker.cli.options import (
+    columns_of,
     end_with,
     end_with_problems,
     load_named,
@@ -67,6 +68,7 @@ def refuse_hauls(names: Sequence[str], option: str) -> None:
 def files_of_logs(hauls: Sequence[HaulName], columns: Path | None) -> "Iterator[str | Path]":
     """The files that named hauls are read from: their logs, and the mapping of those."""
     if hauls:
+        columns = columns_of(columns)
         from checker.season.digests import files_of
 
         for log in dict.fromkeys(shipped_or_here(each.log) for each in hauls):
@@ -79,7 +81,7 @@ def read_named_hauls(
 ) -> "list[tuple[str, Haul | Problem]]":
     """Each haul with its name, or why it was refused; by log, in its order.
 
-    `columns` is the mapping file of the logs. Ends the run where a log cannot be read, or has no
+    `columns` is the mapping file asked for. Ends the run where a log cannot be read, or has no
     such row.
     """
     from checker.documents.problems import ProblemsFoundError
@@ -96,6 +98,7 @@ def read_named_hauls(
     found: list[tuple[str, Haul | Problem]] = []
     problems: list[Problem] = []
     try:
+        columns = columns_of(columns)
         mapping = read_mapping(columns) if columns else None
         for log, rows in logs.items():
             try:

@@ -111,6 +111,7 @@ def run(
     from checker.documents.problems import ProblemsFoundError
     from checker.load.files import NothingThereError, load_files
     from checker.load.references import Library
+    from checker.logs.mapping import read_mapping
     from checker.season.impact import impact
     from checker.season.loads import Loads
     from checker.season.part_store import PartStore
@@ -155,7 +156,9 @@ def run(
     loads = Loads(load_named, root_of(root), (before, after), library)
     try:
         with PartStore() as parts, Progress() as progress:
-            saved = SavedLoads(listed.files, loads, parts)
+            columns = settings().columns
+            mapping = read_mapping(Path(columns)) if columns else None
+            saved = SavedLoads(listed.files, loads, parts, mapping)
             chunks = saved.chunks(lambda profile: day_of(profile, on), days)
             found = impact(
                 _watched(chunks, progress), before, after, differing, saved.name, saved.own_days

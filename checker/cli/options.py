@@ -94,7 +94,8 @@ ColumnsOption = Annotated[
     typer.Option(
         "--columns",
         metavar="FILE",
-        help="A file of kind haul-log that maps the log's own columns to fields.",
+        help="A file of kind haul-log that maps the log's own columns to fields. Default: the "
+        "setting in cinchbook.yaml, else none.",
     ),
 ]
 FormatOption = Annotated[Format, typer.Option("--as", help="Form of the report.")]
@@ -257,6 +258,12 @@ def read_single_profile(profile: Path, root: Path | None) -> "Profile":
 def root_of(chosen: Path | None) -> Path | None:
     """The folder that references start from: as asked for, else that of the project."""
     stated = settings().profiles
+    return chosen or (Path(stated) if stated else None)
+
+
+def columns_of(chosen: Path | None) -> Path | None:
+    """The mapping file of logs: as asked for, else that of the project."""
+    stated = settings().columns
     return chosen or (Path(stated) if stated else None)
 
 

@@ -23,6 +23,7 @@ _BUILT_IN: Final[Mapping[str, Any]] = {
     "rules": ["shipped"],
     "amendments": [],
     "profiles": None,
+    "columns": None,
     "units": "profile",
     "own_units": [],
     "near": "5 %",
@@ -34,16 +35,17 @@ _BUILT_IN: Final[Mapping[str, Any]] = {
 class Settings(Struct, frozen=True):
     """What commands use when their options do not set it.
 
-    `rules` and `amendments` are paths, or ids of shipped rulebooks if there is no such path; `near`
-    is a share of the limit; `ignored` files are skipped in folders; `own_units` are the units that
-    the organisation defines; `longest_variance` is in days. `origins` says where
-    each setting was made.
+    `rules` and `amendments` are paths, or ids of shipped rulebooks if there is no such path;
+    `columns` is a mapping file for logs; `near` is a share of the limit; `ignored` files are
+    skipped in folders; `own_units` are the units that the organisation defines; `longest_variance`
+    is in days. `origins` says where each setting was made.
     """
 
     file: Path | None
     rules: Sequence[str]
     amendments: Sequence[str]
     profiles: str | None
+    columns: str | None
     units: str
     own_units: tuple[Unit, ...]
     near: float
@@ -111,7 +113,9 @@ def _read(file: Path, shown_as: str | None) -> Settings:
 def _named(data: Mapping[str, Any]) -> list[tuple[tuple[str | int, ...], str]]:
     """Entries that can only be paths; an entry of `rules` may also be an id."""
     listed = data.get("amendments")
-    named: list[tuple[tuple[str | int, ...], Any]] = [(("profiles",), data.get("profiles"))]
+    named: list[tuple[tuple[str | int, ...], Any]] = [
+        ((name,), data.get(name)) for name in ("profiles", "columns")
+    ]
     if isinstance(listed, list):
         named += [(("amendments", index), name) for index, name in enumerate(listed)]
     return [(path, name) for path, name in named if isinstance(name, str)]
@@ -152,6 +156,7 @@ def _settings(file: Path | None, data: Mapping[str, Any], origins: Mapping[str, 
         rules=[found(name) for name in stated["rules"]],
         amendments=[found(name) for name in stated["amendments"]],
         profiles=stated["profiles"] and found(stated["profiles"]),
+        columns=stated["columns"] and found(stated["columns"]),
         units=stated["units"],
         own_units=read_definitions(stated["own_units"])[0],
         near=parse(stated["near"], "ratio").value,

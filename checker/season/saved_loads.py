@@ -12,7 +12,7 @@ import numpy as np
 from checker.documents.escaping import escaped
 from checker.documents.problems import ProblemsFoundError
 from checker.load.build import Profile
-from checker.logs.model import Refused
+from checker.logs.model import LogMapping, Refused
 from checker.logs.opening import is_log, open_log
 from checker.season.chunk import Chunk, chunk_of_profile
 from checker.season.loads import LoadOf, Loads
@@ -43,9 +43,15 @@ class SavedLoads:
     A row number also identifies the file. Row 0 of a file is the load profile in it.
     """
 
-    def __init__(self, files: Sequence[Path], loads: Loads, parts: PartStore) -> None:
-        """Store the hauls of logs in `parts`, not in memory."""
-        self._files, self._loads, self._parts = files, loads, parts
+    def __init__(
+        self,
+        files: Sequence[Path],
+        loads: Loads,
+        parts: PartStore,
+        mapping: LogMapping | None = None,
+    ) -> None:
+        """Store the hauls of logs, read by a mapping, in `parts`, not in memory."""
+        self._files, self._loads, self._parts, self._mapping = files, loads, parts, mapping
         self._refused: dict[int, RefusedLoad] = {}
         self._own_days: list[tuple[NDArray[np.int64], NDArray[np.int64]]] = []
         """Rows and own days of the hauls read."""
@@ -99,7 +105,7 @@ class SavedLoads:
                     yield chunk
 
     def _read_log(self, file: Path, first: int) -> None:
-        log = open_log(file)
+        log = open_log(file, self._mapping)
         for part in log.parts:
             read = read_part(part, log.mapping)
             read.hauls.records["row"] += first

@@ -407,3 +407,25 @@ def without_references(profile: Profile) -> dict[str, Any]:
     data: Any = profile.merged.data
     parts = {key: data[key] for key in ("trailer", "tow_vehicle", "carrier") if key in data}
     return {**data, **{key: {**part, "from": ""} for key, part in parts.items()}}
+
+
+def test_the_settings_say_how_logs_are_read(profiles: Path) -> None:
+    """By the setting, or by the option that wins over it; in every command that reads a log."""
+    (profiles / "own.csv").write_text("no,what,when,lb\nA,loads/cart,05/14/2026,1460\n")
+    (profiles / "own.yaml").write_text(COLUMNS)
+    (profiles / "other.yaml").write_text(COLUMNS.replace("lb: {", "pounds: {"))
+    (profiles / "less.yaml").write_text(
+        "kind: amendment\nid: more\ntitle: More\nlayer: company\njurisdiction: any\nchanges:\n"
+        "  - {rule: weight-on-deck, threshold: limit, was: 1500 lb, value: 1450 lb, "
+        "from: 2026-01-01, until: 2026-06-01, common_practice: yes}\n"
+    )
+    with (profiles / "cinchbook.yaml").open("a") as file:
+        file.write("columns: own.yaml\n")
+    assert run(profiles, "check", "own.csv#A").returncode == 0
+    assert run(profiles, "explain", "own.csv#2", "weight-on-deck").returncode == 0
+    assert run(profiles, "audit", "own.csv").returncode == 0
+    moved = run(profiles, "impact", "less.yaml", "--over", "own.csv")
+    assert "own.csv:2, 2026-05-14" in moved.stdout
+    assert "no rule broken -> hold" in moved.stdout
+    other = run(profiles, "check", "own.csv#A", "--columns", "other.yaml")
+    assert "own.csv:1:14: found the column 'lb'" in other.stderr

@@ -66,6 +66,7 @@ def test_the_nearest_file_upwards_counts_and_paths_start_from_it(project: Path) 
         ("near: -5 %\n", "2:7: found '-5 %'"),
         ("amendments: [amendmnts]\n", "2:14: found no file or folder 'amendmnts'"),
         ("profiles: nowhere\n", "2:11: found no file or folder 'nowhere'"),
+        ("columns: nowhere\n", "2:10: found no file or folder 'nowhere'"),
         ("rules: []\n", "2:8: found an empty list"),
         ("own_units: [bale 40 lb]\n", "2:13: found 'bale 40 lb'; wanted a word, ="),
         ("own_units:\n  - box = 5 lb\n  - lb = 1 kg\n", "4:5: found 'lb', which is a unit already"),
