@@ -10,6 +10,7 @@ _TITLES: Final = {
     "near": "Margin that is a near miss",
     "ignore": "Files that every command skips",
     "own_units": "Units of the organisation",
+    "columns": "File by which haul logs are read",
     "profiles": "Folder that references start from",
     "units": "Units of reports",
 }
