@@ -13,15 +13,20 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from msgspec.structs import replace
 
-from checker.advice.arrange.choices import Choices, Hook, choices_of
+from checker.advice.arrange.blocking import blockings
+from checker.advice.arrange.choices import INCH, Choices, Hook
 from checker.advice.arrange.hookups import changes
 from checker.advice.arrange.places import places_of
 from checker.advice.arrange.plan_rows import PlanRows, Plans
 from checker.advice.arrange.scores import OBJECTIVES, Figures
+from checker.documents.problems import DataPath, Mark
 from checker.evaluation.evaluator import evaluate
 from checker.evaluation.rule_rows import expand
 from checker.load.build import Profile, read_profile
+from checker.load.model import GearBlock
+from checker.mechanics.quantities import POUND_FORCE
 from checker.rulebooks.model import Rulebooks
 
 DAY = date(2026, 6, 11)
@@ -129,23 +134,50 @@ def small_load(seed: int, folder: Path) -> Profile:
     return read_profile(file)
 
 
-def best_of_all(profile: Profile, books: Rulebooks) -> tuple[Figures | None, int]:
+def chocked_load(seed: int, folder: Path) -> Profile:
+    """The same on a deck just 2 in longer, with the radius of its wheels stated."""
+    profile = small_load(seed, folder)
+    radius = random.Random(seed).choice((10, 12, 16))  # noqa: S311 - no secret
+    length = float(profile.stated.articles[0].length) / INCH
+    texts: dict[DataPath, Any] = {("trailer", "deck", "rear"): f"{42 + length:g} in"}
+    for end in ("front", "rear"):
+        texts["articles", 0, "axles", end, "wheel_radius"] = f"{radius} in"
+    return profile.replaced(texts)
+
+
+def chocks(count: int) -> GearBlock:
+    """Chocks that stop the machine of a small load, two of them at both wheels of an end."""
+    return GearBlock(
+        title="chock",
+        count=count,
+        strength=2000 * POUND_FORCE,
+        height=8 * INCH,
+        chocks_wheels=1.0,
+        cannot_come_loose=1.0,
+        location=("", Mark(0, 0)),
+    )
+
+
+def best_of_all(choices: Choices, books: Rulebooks) -> tuple[Figures | None, int]:
     """The figures of the best plan that breaks no must-rule, and how many plans there are."""
-    choices = choices_of(profile, None)
     best: Figures | None = None
     count = 0
-    for plans in _every_plan(choices):
-        count += plans.size
-        for figures in _figures(choices, plans, books):
-            if figures.broken:
-                continue
-            if best is None or figures.key(OBJECTIVES) < best.key(OBJECTIVES):
-                best = figures
+    for blocking in ((), *blockings(choices)):
+        some = replace(choices, blocking=blocking)
+        for plans in _every_plan(some):
+            count += plans.size
+            for figures in _figures(some, plans, books):
+                if figures.broken:
+                    continue
+                if best is None or figures.key(OBJECTIVES) < best.key(OBJECTIVES):
+                    best = figures
     return best, count
 
 
 def _every_plan(choices: Choices) -> Iterator[Plans]:
     places = places_of(choices.load, choices.step)
+    for each in choices.blocking:
+        places = places.take(places.facings[:, 0] == each.facing)
     for pieces in range(1, sum(kind.count for kind in choices.kinds) + 1):
         sets = []
         for courses in combinations(range(len(choices.courses)), pieces):
@@ -184,7 +216,7 @@ def _figures(choices: Choices, plans: Plans, books: Rulebooks) -> Iterator[Figur
                 short[rows] += full.broken | full.undecided
             spare = expand(np.where(full.satisfied, full.spare, np.nan), len(rows))
             margin[rows] = np.fmin(margin[rows], spare)
-    today = choices.stands
+    today, blocks = choices.stands, sum(len(each.names) for each in choices.blocking)
     assert today is not None
     for row in range(size):
         moved = (
@@ -198,7 +230,7 @@ def _figures(choices: Choices, plans: Plans, books: Rulebooks) -> Iterator[Figur
             int(broken[row]),
             int(undecided[row]),
             int(short[row]),
-            plans.pieces,
-            moved + changes(hooks, choices.hooked),
+            plans.pieces + blocks,
+            moved + changes(hooks, choices.hooked) + blocks,
             float(margin[row]),
         )

@@ -14,7 +14,7 @@ from pathlib import Path
 from msgspec.structs import replace
 
 from checker.advice.arrange.arrangement import arrange
-from checker.advice.arrange.choices import CannotArrangeError
+from checker.advice.arrange.choices import CannotArrangeError, choices_of
 from checker.advice.arrange.scores import OBJECTIVES
 from checker.documents.resources import shipped_folder
 from checker.evaluation.tolerances import check_profile
@@ -101,7 +101,7 @@ def against_every_plan() -> None:
             found = arrange(profile, books, DAY)
             search += time.process_time() - start
             start = time.process_time()
-            best, count = best_of_all(profile, books)
+            best, count = best_of_all(choices_of(profile, None), books)
             every += time.process_time() - start
             plans += count
             mine = found.figures.key(OBJECTIVES) if found else None

@@ -10,8 +10,9 @@ from checker.advice.arrange.crew_order import crew_order, kept, with_entries_of_
 from checker.advice.arrange.one_article import Found
 from checker.advice.arrange.plan_rows import PlanRows
 from checker.advice.arrange.scores import OBJECTIVES, Figures
-from checker.advice.arrange.search import EFFORT, Arranger
+from checker.advice.arrange.search import EFFORT
 from checker.advice.arrange.tolerances import NO_TOLERANCES, Tolerances, with_tolerances
+from checker.advice.arrange.with_blocks import best_plan
 from checker.evaluation.check import Check
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import Profile
@@ -55,8 +56,8 @@ def arrange(
     where too little is stated.
     """
     choices = with_tolerances(choices_of(profile, gear or profile.gear), tolerances)
-    found = Arranger(choices, rulebooks, on, order, effort).best()
-    return None if found is None else as_arrangement(choices, found, rulebooks, on)
+    found = best_plan(choices, rulebooks, on, order, effort)
+    return None if found is None else as_arrangement(*found, rulebooks, on)
 
 
 def as_arrangement(choices: Choices, found: Found, rulebooks: Rulebooks, on: date) -> Arrangement:

@@ -6,11 +6,12 @@ from typing import Any, NamedTuple
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.advice.arrange.places import Places, places_today
 from checker.documents.problems import DataPath
 from checker.load.build import Profile
-from checker.load.model import Article, Gear, Load
+from checker.load.model import Article, Gear, GearBlock, Load
 
 INCH, QUARTER_DECIMETRE = 0.0254, 0.025
 """Steps along and across the deck in m, of a tape in inches and of a metric one."""
@@ -65,6 +66,23 @@ class GearKind(Struct, frozen=True):
     length: float
 
 
+class Blocking(NamedTuple):
+    """Blocks of one kind that stop one article one way, named as seen on the trailer.
+
+    `facing` is the way it must face, by its index in FACINGS, or None where both will do.
+    `strengths` are what each of them adds against moving that way, in N, with their places in the
+    article's own frame; empty where they keep it from rolling and no more.
+    """
+
+    article: int
+    way: str
+    kind: int
+    names: tuple[str, ...]
+    facing: int | None = None
+    points: tuple[tuple[float, float, float], ...] = ()
+    strengths: tuple[float, ...] = ()
+
+
 class Hook(NamedTuple):
     """One tiedown of a plan: a course and a kind of gear, by their index."""
 
@@ -90,6 +108,15 @@ class Choices(Struct, frozen=True):
     answers: Mapping[str, str]
     step: float
     clearance: float = 0.0
+    blocks: tuple[GearBlock, ...] = ()
+    """The kinds of blocks and chocks in the gear."""
+    blocking: tuple[Blocking, ...] = ()
+    """Those that every plan puts on the deck; besides them everything is chosen."""
+
+    @property
+    def blocks_used(self) -> int:
+        """How many pieces of the gear the blocking takes."""
+        return sum(len(each.names) for each in self.blocking)
 
 
 def choices_of(profile: Profile, gear: Gear | None) -> Choices:
@@ -97,7 +124,9 @@ def choices_of(profile: Profile, gear: Gear | None) -> Choices:
 
     Raises CannotArrangeError where something that every arrangement needs is not stated.
     """
-    return choices_with(profile, _kinds(gear) if gear is not None else own_gear(profile))
+    if gear is None:
+        return choices_with(profile, own_gear(profile))
+    return replace(choices_with(profile, _kinds(gear)), blocks=gear.blocks)
 
 
 def choices_with(profile: Profile, kinds: tuple[GearKind, ...]) -> Choices:
@@ -262,3 +291,13 @@ def _answers(profile: Profile) -> dict[str, str]:
 def _is_metric(load: Load) -> bool:
     deck = load.origins.get("trailer.deck.front")
     return bool(deck and deck.metric)
+
+
+def length_text(value: float, step: float, half: float = 0.0) -> str:
+    """A length as a profile has it: in inches, or in millimetres where the tape is metric.
+
+    `half` is the half-width of its tolerance.
+    """
+    unit, size = ("in", INCH) if step == INCH else ("mm", 0.001)
+    text = f"{value / size:.6g} {unit}"
+    return f"{text} +/- {half / size:.6g} {unit}" if half else text

@@ -67,14 +67,19 @@ _ALIKE_BY_SHAPE = (
 on anchors of its own, are alike in them."""
 
 
-def influence(evaluated: Evaluated) -> Influence:
+_BY_BLOCKS = (".chocked", ".blocking.", ".blocks.")
+"""What blocks change: alike in all plans with the same ones."""
+
+
+def influence(evaluated: Evaluated, *, blocks: bool = False) -> Influence:
     """What each rule in reach reads, by the profile fields behind its facts.
 
+    With `blocks` a plan may also put blocks of the gear on the deck.
     The load must have at least two tiedowns to every article, else a rule about one and a rule
     about all look the same.
     """
     reads = {
-        Key(each.book.id, rule.id): _of_rule(each, rule)
+        Key(each.book.id, rule.id): _of_rule(each, rule, _BY_BLOCKS if blocks else ())
         for each in evaluated.in_reach()
         for rule in each.book.rules
     }
@@ -93,10 +98,11 @@ def _names(evaluator: BookEvaluator, rule: Rule) -> set[str]:
     return {*rule.facts, *(scope.facts if scope else ())}
 
 
-def _of_rule(evaluator: BookEvaluator, rule: Rule) -> Reads:
+def _of_rule(evaluator: BookEvaluator, rule: Rule, by_blocks: tuple[str, ...]) -> Reads:
     subject = next(iter(evaluator.subjects(rule)), None)
+    by_place = (*_BY_PLACE, *by_blocks)
     found = max(
-        (_of_fact(evaluator, name, subject) for name in _names(evaluator, rule)),
+        (_of_fact(evaluator, name, subject, by_place) for name in _names(evaluator, rule)),
         default=Reads.NOTHING,
     )
     if found is Reads.TIEDOWNS and not all(map(_is_discrete, _leaves_of_rule(evaluator, rule))):
@@ -104,7 +110,9 @@ def _of_rule(evaluator: BookEvaluator, rule: Rule) -> Reads:
     return found
 
 
-def _of_fact(evaluator: BookEvaluator, name: str, subject: Subject | None) -> Reads:
+def _of_fact(
+    evaluator: BookEvaluator, name: str, subject: Subject | None, by_place: tuple[str, ...]
+) -> Reads:
     fields = evaluator.facts.fields(name, subject)
     own = f"tiedowns.{subject.index + 1}." if subject and subject.each == "tiedown" else None
     tiedowns = [each for each in fields if each.startswith("tiedowns")]
@@ -115,7 +123,7 @@ def _of_fact(evaluator: BookEvaluator, name: str, subject: Subject | None) -> Re
         return Reads.TIEDOWNS if _through_leaves(catalogue()[name], chosen) else Reads.STATICS
     if tiedowns:
         return Reads.ONE_TIEDOWN
-    if any(part in each for each in fields for part in _BY_PLACE):
+    if any(part in each for each in fields for part in by_place):
         return Reads.PLACES
     return Reads.NOTHING
 

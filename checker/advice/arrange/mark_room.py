@@ -8,9 +8,9 @@ import numpy as np
 from msgspec import Struct
 
 from checker.advice.arrange.arrangement import Arrangement
-from checker.advice.arrange.choices import INCH
+from checker.advice.arrange.choices import INCH, length_text
 from checker.advice.arrange.places import Numbers, Places, on_deck, overlapping, places_today
-from checker.advice.arrange.plan_rows import PlanRows, length_text
+from checker.advice.arrange.plan_rows import PlanRows
 from checker.evaluation.evaluator import Evaluated, evaluators
 from checker.evaluation.rule_rows import Flags, expand
 from checker.load.build import Profile

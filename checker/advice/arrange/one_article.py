@@ -22,8 +22,9 @@ _FIRST_OF_A_GROUP = 21
 """Plans judged by statics at one place, and of those alike before statics, at most."""
 
 _STATICS_AT_ONCE = 256
-_STEPS_OF_STATICS, _STEPS_OF_A_NEW_SET = 400, 20
-"""What judging a plan by statics, or a set of leaves for the first time, takes, in other steps."""
+_STEPS_OF_STATICS, _STEPS_OF_A_NEW_SET, _STEPS_OF_AN_OPTION = 400, 20, 2
+"""What judging a plan by statics takes, a set of leaves for the first time, or a single tiedown at
+one place, in other steps."""
 
 _MOST_SETS = 120_000
 _MOST_HOOKUPS = 20_000
@@ -98,15 +99,19 @@ class OneArticle:
         self.fewest = MOST_PIECES
         """No fewer tiedowns than these meet every must-rule, at the places looked at."""
 
-    def begin(self, taken: Taken) -> None:
-        """Forget the best plan; `taken` are the anchors and pieces that others use."""
+    def begin(self, taken: Taken, than: tuple[float, ...] | None = None) -> None:
+        """Forget the best plan; `taken` are the anchors and pieces that others use.
+
+        Only plans whose figures have a smaller key `than` this one are looked for.
+        """
         own = {each.points for each in self._choices.courses if each.article == self.article}
         self._hookups = Hookups(self._choices, len(own), taken)
         self._best: tuple[Places, tuple[Hook, ...], Figures] | None = None
-        self._key: tuple[float, ...] | None = None
+        self._key = than
         self._proved = True
         self._looked_at = 0
-        self._steps = 0
+        self.steps = 0
+        """What the search has taken so far."""
 
     @property
     def exhausted(self) -> bool:
@@ -125,13 +130,14 @@ class OneArticle:
         for row, options in enumerate(self._options.at(places)):
             if not self._may_be_better(starts[row]):
                 return False
-            if self._steps >= self._effort:
+            if self.steps >= self._effort:
                 self._proved = False
                 return False
+            self.steps += _STEPS_OF_AN_OPTION * len(options)
             place = places.take([row])
             numbers = [*self._numbers(place, options)]
             self.fewest = min([self.fewest, *numbers])
-            for pieces in numbers if self._key is None and row == 0 else ():
+            for pieces in numbers if self._best is None and row == 0 else ():
                 start = starts[row]._replace(pieces=pieces)
                 if self._may_be_better(start):
                     self._guess(place, start, options)
@@ -154,8 +160,7 @@ class OneArticle:
             own = [each for each in unbroken if each.hook.kind == kind]
             if chosen := self._hookups.greedy(start.pieces, own):
                 plans.append(self._climbed(place, start, chosen, own))
-        while plans and self._evaluate(place, start, plans):
-            assert self._best is not None
+        while plans and self._evaluate(place, start, plans) and self._best is not None:
             by_hook = {each.hook: each for each in unbroken}
             plans = self._close_to([by_hook[hook] for hook in self._best[1]], unbroken)
 
@@ -185,7 +190,7 @@ class OneArticle:
         self, place: Places, start: Figures, plans: Sequence[Sequence[Option]]
     ) -> list[Figures]:
         """The figures of plans by all rules but those of statics."""
-        self._steps += _STEPS_OF_A_NEW_SET * len(plans)
+        self.steps += _STEPS_OF_A_NEW_SET * len(plans)
         hooks = [[each.hook for each in chosen] for chosen in plans]
         table = self._judge.table(_plans(place, hooks), Reads.TIEDOWNS, self.article)
         return [
@@ -258,12 +263,12 @@ class OneArticle:
         found: dict[int, list[tuple[int, ...]]] = {}
         number = 0
         for number, each in enumerate(self._hookups.sets(pieces, by_leaves)):
-            if number == _MOST_SETS or self._steps + number > self._effort:
+            if number == _MOST_SETS or self.steps + number > self._effort:
                 self._proved = False
                 break
             kept = sum(min(each.count(leaves), own[leaves]) for leaves in {*each})
             found.setdefault(max(pieces, len(self._own)) - kept, []).append(each)
-        self._steps += number
+        self.steps += number
         return sorted(found.items())
 
     def _go_through(
@@ -304,7 +309,7 @@ class OneArticle:
                 example = next(self._hookups.of(each, by_leaves), None)
                 if example is not None:
                     new[each] = example
-        self._steps += _STEPS_OF_A_NEW_SET * len(new)
+        self.steps += _STEPS_OF_A_NEW_SET * len(new)
         if new:
             hooks = [[option.hook for option in each] for each in new.values()]
             table = self._judge.table(_plans(place, hooks), Reads.TIEDOWNS, self.article)
@@ -321,7 +326,7 @@ class OneArticle:
     ) -> Iterator[_Candidate]:
         """The hook-ups of a set of leaves that may be better than the best plan."""
         for chosen in self._hookups.of(leaves, by_leaves):
-            self._steps += 1
+            self.steps += 1
             hooks = tuple(each.hook for each in chosen)
             figures = _with(base, chosen)._replace(changes=base.changes + changes(hooks, self._own))
             if self._may_be_better(figures):
@@ -345,7 +350,7 @@ class OneArticle:
         candidates.sort(key=lambda each: each[:3])
         done, at_once = 0, 1
         while done < len(candidates) and self._may_be_better(candidates[done].figures):
-            if done >= most or self._steps >= self._effort:
+            if done >= most or self.steps >= self._effort:
                 self._proved = self._proved and most == _FIRST_OF_A_GROUP
                 return candidates[done:]
             batch = candidates[done : done + min(at_once, most - done)]
@@ -356,7 +361,7 @@ class OneArticle:
                 self._keep(place, each.hooks, both(each.figures, statics))
             done += len(batch)
             self._looked_at += len(batch)
-            self._steps += _STEPS_OF_STATICS * len(batch)
+            self.steps += _STEPS_OF_STATICS * len(batch)
             at_once = min(4 * at_once, _STATICS_AT_ONCE)
         return []
 

@@ -8,7 +8,8 @@ import numpy as np
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from checker.advice.arrange.choices import INCH, NOT_OF_THE_LABEL, Choices
+from checker.advice.arrange.blocking import statements
+from checker.advice.arrange.choices import NOT_OF_THE_LABEL, Choices, length_text
 from checker.advice.arrange.front_structure import answers
 from checker.advice.arrange.places import FACINGS, Indices, Places
 from checker.load.build import MOST_CORNERED, Profile
@@ -132,6 +133,7 @@ class PlanRows:
                     texts[(*at, axis)] = length_text(value, choices.step, half)
         for path, yes in answers(choices.profile, plans.places.take([row])):
             texts[path] = "yes" if yes[0] else "no"
+        texts.update(statements(choices, plans.places.facings[row].tolist()))
         texts[("tiedowns",)] = [
             self.entry(course, kind)
             for course, kind in zip(
@@ -249,13 +251,3 @@ def _shapes(words: Any) -> Indices:
     """A number for each, equal for equal ones."""
     known: dict[Any, int] = {}
     return np.array([known.setdefault(each, len(known)) for each in words], dtype=np.intp)
-
-
-def length_text(value: float, step: float, half: float = 0.0) -> str:
-    """A length as a profile has it: in inches, or in millimetres where the tape is metric.
-
-    `half` is the half-width of its tolerance.
-    """
-    unit, size = ("in", INCH) if step == INCH else ("mm", 0.001)
-    text = f"{value / size:.6g} {unit}"
-    return f"{text} +/- {half / size:.6g} {unit}" if half else text

@@ -9,7 +9,9 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 
 import numpy as np
+from numpy.typing import NDArray
 
+from checker.advice.arrange.blocking import is_on_offer
 from checker.advice.arrange.choices import Choices
 from checker.advice.arrange.hookups import Taken
 from checker.advice.arrange.influence import Reads, influence
@@ -30,8 +32,9 @@ _PLACES_OF_SEVERAL = 4
 """Ways for several articles to stand that are tied down, the best ones first."""
 
 
-def _is_better(one: Found, other: Found, order: Sequence[str]) -> bool:
-    return one.figures.key(order) < other.figures.key(order)
+def _with_blocks(figures: Figures, blocks: int) -> Figures:
+    """The figures of a plan with its blocks: each is a piece of gear, and a change."""
+    return figures._replace(pieces=figures.pieces + blocks, changes=figures.changes + blocks)
 
 
 class Arranger:
@@ -56,9 +59,13 @@ class Arranger:
         self.effort = effort
         self.exhausted = False
         """True if the last search, for one article, left out no plan that could be better."""
+        self.steps = 0
+        """What the last search took."""
+        self.bound = Figures(0, 0, 0, 0, 0, np.inf)
+        """Figures that no plan at the places of the last search is better than."""
         self._rows = PlanRows(choices)
         sample = self._rows.profile_of(self._sample(), 0).stated
-        self.influence = influence(evaluators(sample, rulebooks, on))
+        self.influence = influence(evaluators(sample, rulebooks, on), blocks=is_on_offer(choices))
         self.judge = Judge(self._rows, rulebooks, on, self.influence)
 
     def _sample(self) -> Plans:
@@ -72,17 +79,23 @@ class Arranger:
         courses = np.array([chosen], dtype=np.intp)
         return Plans(places.take([0]), courses, np.zeros_like(courses))
 
-    def best(self) -> Found | None:
-        """The best plan that breaks no must-rule; None where there is none."""
-        places = places_of(self.choices.load, self.choices.step, self.choices.clearance)
+    def best(self, than: Figures | None = None) -> Found | None:
+        """The best plan that breaks no must-rule; None where there is none better `than` that."""
+        blocks = self.choices.blocks_used
+        key = None
+        if than is not None:
+            rest = than._replace(pieces=than.pieces - blocks, changes=than.changes - blocks)
+            key = rest.key(self.order)
+        places = self.places()
         figures = self.figures_of_places(places)
         order = sorted(range(places.size), key=lambda row: figures[row].key(self.order))
         searches = [self.search_of(number) for number in range(len(self.choices.load.articles))]
         found = (
-            self._of_one(searches[0], places, figures, order)
+            self._of_one(searches[0], places, figures, order, key)
             if len(searches) == 1
-            else self._of_several(searches, places, figures, order)
+            else self._of_several(searches, places, figures, order, key)
         )
+        self.steps = sum(each.steps for each in searches)
         bound = Figures(
             broken=0,
             undecided=0,
@@ -91,7 +104,22 @@ class Arranger:
             changes=min(each.changes for each in figures),
             margin=max(each.margin for each in figures),
         )
-        return found and found._replace(bound=bound)
+        self.bound = _with_blocks(bound, blocks)
+        return found and found._replace(
+            figures=_with_blocks(found.figures, blocks), bound=self.bound
+        )
+
+    def places(self) -> Places:
+        """Ways to stand, first as it stands today, for which the blocking is."""
+        places = places_of(self.choices.load, self.choices.step, self.choices.clearance)
+        return places.take(self._may_face(places))
+
+    def _may_face(self, places: Places) -> NDArray[np.bool_]:
+        found = np.ones(places.size, dtype=bool)
+        for each in self.choices.blocking:
+            if each.facing is not None:
+                found &= places.facings[:, each.article] == each.facing
+        return found
 
     def _of_one(
         self,
@@ -99,7 +127,9 @@ class Arranger:
         places: Places,
         figures: Sequence[Figures],
         order: Sequence[int],
+        than: tuple[float, ...] | None,
     ) -> Found | None:
+        search.begin(Taken(), than)
         start, end = 0, _PLACES_FIRST
         while rows := order[start:end]:
             if not search.go_on(places.take(rows), [figures[row] for row in rows]):
@@ -118,6 +148,7 @@ class Arranger:
         places: Places,
         figures: Sequence[Figures],
         order: Sequence[int],
+        than: tuple[float, ...] | None,
     ) -> Found | None:
         """The best plan for several articles: at the best places, one article after the other.
 
@@ -127,11 +158,11 @@ class Arranger:
         searches.sort(key=lambda each: -float(self.choices.load.articles[each.article].weight))
         best: Found | None = None
         for place, start in self._best_places(places, figures, order):
-            if start.broken or (best and start.key(self.order) >= best.figures.key(self.order)):
+            if start.broken or (than is not None and start.key(self.order) >= than):
                 break
             found = self._one_after_the_other(searches, place, start)
-            if found and (best is None or _is_better(found, best, self.order)):
-                best = found
+            if found and (than is None or found.figures.key(self.order) < than):
+                best, than = found, found.figures.key(self.order)
         return best
 
     def _best_places(
@@ -143,6 +174,7 @@ class Arranger:
             while True:
                 load, step, clearance = self.choices.load, self.choices.step, self.choices.clearance
                 around = places_around(load, step, place, clearance)
+                around = around.take(self._may_face(around))
                 near = self.figures_of_places(around)
                 index = min(range(len(near)), key=lambda each: near[each].key(self.order))
                 if near[index].key(self.order) >= start.key(self.order):

@@ -5,8 +5,7 @@ from typing import TYPE_CHECKING, Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from checker.advice.arrange.choices import INCH, Choices, clearance_of
-from checker.advice.arrange.plan_rows import length_text
+from checker.advice.arrange.choices import INCH, Choices, clearance_of, length_text
 from checker.mechanics.quantities import POUND_FORCE
 from checker.units.parsing import UnitError, parse
 

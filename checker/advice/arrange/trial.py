@@ -11,7 +11,6 @@ from msgspec import Struct
 from checker.advice.arrange.choices import Choices
 from checker.advice.arrange.influence import Influence, Key, Reads
 from checker.advice.arrange.one_article import Found
-from checker.advice.arrange.places import places_of
 from checker.advice.arrange.plan_rows import PlanRows, Plans
 from checker.advice.arrange.scores import OBJECTIVES, Judge, RuleTable
 from checker.advice.arrange.search import Arranger
@@ -111,7 +110,7 @@ class Trial(Arranger):
         """
         if len(self.choices.load.articles) > 1:
             return self.best()
-        places = places_of(self.choices.load, self.choices.step, self.choices.clearance)
+        places = self.places()
         figures = self.figures_of_places(places)
         rows = sorted(range(places.size), key=lambda row: figures[row].key(OBJECTIVES))[:_FEW]
         search = self.search_of(0)

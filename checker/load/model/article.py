@@ -8,6 +8,7 @@ from msgspec import Struct
 
 from checker.load.model.field_types import (
     BY_NAME,
+    NOT_CHECKED,
     NOT_WRITTEN,
     Answer,
     Coefficient,
@@ -44,6 +45,9 @@ class MachineAxle(Struct, frozen=True, kw_only=True):
     """On the scale under this axle."""
     track: Annotated[Length, example("50 in")] = NOT_STATED
     """Between the centres of its left and right wheels or tracks."""
+    wheel_radius: Annotated[Length, NOT_CHECKED, example("12 in")] = NOT_STATED
+    """From the deck to the centre of its wheels, or of the round end of its tracks, as it stands;
+    says which chocks an arrangement may put there."""
 
 
 class MachineAxles(Struct, frozen=True, kw_only=True):
