@@ -68,11 +68,17 @@ class _NotingJudge(Judge):
     """Notes what each stage breaks, and ends the search by a time."""
 
     def __init__(
-        self, rows: PlanRows, rulebooks: Rulebooks, on: date, influence: Influence, until: float
+        self,
+        rows: PlanRows,
+        rulebooks: Rulebooks,
+        on: date,
+        influence: Influence,
+        until: float,
+        stages: dict[Reads, Stage] | None,
     ) -> None:
         super().__init__(rows, rulebooks, on, influence)
         self._until = until
-        self.stages = {reads: Stage(broken=Counter()) for reads in Reads}
+        self.stages = stages or {reads: Stage(broken=Counter()) for reads in Reads}
 
     def table(self, plans: Plans, reads: Reads, article: int | None = None) -> RuleTable:
         if process_time() > self._until:
@@ -97,10 +103,14 @@ class Trial(Arranger):
         on: date,
         until: float,
         order: Sequence[str] = (),
+        stages: dict[Reads, Stage] | None = None,
     ) -> None:
-        """Raises OutOfTimeError, as does the search, once the time is over."""
+        """Raises OutOfTimeError, as does the search, once the time is over.
+
+        `stages` are those of another search, to go on noting in them.
+        """
         super().__init__(choices, rulebooks, on, order)
-        self.judge = _NotingJudge(self._rows, rulebooks, on, self.influence, until)
+        self.judge = _NotingJudge(self._rows, rulebooks, on, self.influence, until, stages)
         self._rulebooks, self._on = rulebooks, on
 
     def at_the_best_places(self) -> Found | None:

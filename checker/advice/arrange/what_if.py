@@ -1,6 +1,6 @@
 """What if gear were missing: what an arrangement never needs, and what it cannot do without."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from time import process_time
 
@@ -8,6 +8,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from checker.advice.arrange.arrangement import Arrangement
+from checker.advice.arrange.choices import Choices
 from checker.advice.arrange.scores import OBJECTIVES
 from checker.advice.arrange.trial import OutOfTimeError, Trial
 from checker.rulebooks.model import Rulebooks
@@ -53,7 +54,7 @@ def gear_needs(
     for done, (number, count) in enumerate(trials):
         until = process_time() + (end - process_time()) / (len(trials) - done)
         told[number, count] = _with_count(arrangement, number, count, rulebooks, on, order, until)
-    return tuple(
+    tiedowns = tuple(
         GearNeed(
             title=kind.title,
             count=kind.count,
@@ -64,6 +65,36 @@ def gear_needs(
         for number, kind in enumerate(kinds)
         if kind.count
     )
+    return (*tiedowns, *_block_needs(arrangement, rulebooks, on, end))
+
+
+def _block_needs(
+    arrangement: Arrangement, rulebooks: Rulebooks, on: date, until: float
+) -> Iterator[GearNeed]:
+    """The same for the blocks that it uses: it has some where it is worse without, or impossible.
+
+    Those of one kind stand at both wheels or share a side, so that one less is as good as none. Of
+    the others nothing is said: what the load states as chocked may stand on them.
+    """
+    choices = arrangement.choices
+    for number, kind in enumerate(choices.blocks):
+        used = sum(len(each.names) for each in choices.blocking if each.kind == number)
+        if used:
+            rest = tuple(each for each in choices.blocking if each.kind != number)
+            without = _without(replace(choices, blocking=rest), rulebooks, on, until)
+            one_less = without if used == kind.count else "as good"
+            yield GearNeed(kind.title, kind.count, used, without, one_less)
+
+
+def _without(choices: Choices, rulebooks: Rulebooks, on: date, until: float) -> str:
+    """What there is with fewer blocks; they may be of another kind where there is one."""
+    try:
+        found = Trial(choices, rulebooks, on, until).best()
+    except OutOfTimeError:
+        return "not decided"
+    if len(choices.blocks) > 1:
+        return "possible" if found else "not decided"
+    return "worse" if found else "impossible"
 
 
 def _with_count(

@@ -4,7 +4,9 @@ from datetime import date
 from time import process_time
 
 from msgspec import Struct
+from msgspec.structs import replace
 
+from checker.advice.arrange.blocking import blockings
 from checker.advice.arrange.choices import Choices, choices_of
 from checker.advice.arrange.helps import Help, Helps
 from checker.advice.arrange.influence import Reads
@@ -23,7 +25,8 @@ _SHARE_OF_PROOF = 0.4
 class Stop(Struct, frozen=True):
     """What stops plans at one stage of the search.
 
-    At PLACES `tried` counts ways to stand, at ONE_TIEDOWN single tiedowns at the places left, at
+    With each blocking the stages are gone through once more and counted on. At PLACES `tried`
+    counts ways to stand, at ONE_TIEDOWN single tiedowns at the places left, at
     TIEDOWNS and STATICS sets of tiedowns that passed the stage before. Of those that did not pass
     each breaks all of `rules` if they have any in common, else one of them at least: none of these
     can be left out.
@@ -67,10 +70,19 @@ def why_not(
     """
     start = process_time()
     choices = with_tolerances(choices_of(profile, gear or profile.gear), tolerances)
-    trial = Trial(choices, rulebooks, on, start + _SHARE_OF_PROOF * seconds)
-    found, decided = None, True
+    until = start + _SHARE_OF_PROOF * seconds
+    trial = Trial(choices, rulebooks, on, until)
+    found, decided, proved = None, True, False
     try:
         found = trial.best()
+        proved = trial.exhausted
+        for blocking in blockings(choices) if found is None else ():
+            blocked = replace(choices, blocking=blocking)
+            other = Trial(blocked, rulebooks, on, until, stages=trial.stages)
+            found = other.best()
+            proved = proved and other.exhausted
+            if found:
+                break
     except OutOfTimeError:
         decided = False
     rules = trial.rules()
@@ -85,7 +97,7 @@ def why_not(
         choices=choices,
         fixed=fixed,
         stops=stops,
-        proved=found is None and trial.exhausted,
+        proved=decided and found is None and proved,
         decided=decided,
         helps=tuple(helps.found),
         not_tried=tuple(helps.not_tried),

@@ -6,6 +6,7 @@ from typing import Any
 
 from checker.advice.arrange.scores import Figures
 from checker.load.model import Article
+from checker.reports.shared.arrangement.blocking import Blocked
 from checker.reports.shared.arrangement.record import ArrangementReport, NoArrangement, RuleLine
 from checker.reports.shared.arrangement.steps import Step
 from checker.reports.shared.arrangement.tying import Tied, anchors
@@ -41,6 +42,8 @@ def report(found: ArrangementReport | NoArrangement) -> str:
         "changes": list(found.changes),
         "articles": [_article(each) for each in check.load.articles],
         "tiedowns": [_tiedown(each) for each in found.tied],
+        "blocks": [_blocked(each, found) for each in found.blocked],
+        "blocks_left_out": list(found.blocks_left_out),
         "steps": [_step(each, found) for each in found.steps],
         "left": [_rule(each) for each in found.left],
         "off_the_mark": mark_room_data(found.trials.rooms),
@@ -94,6 +97,18 @@ def _tiedown(each: Tied) -> dict[str, Any]:
         "reach": _number(each.reach),
         "kept": each.kept,
         "was": each.was,
+    }
+
+
+def _blocked(each: Blocked, found: ArrangementReport) -> dict[str, Any]:
+    return {
+        "article": found.check.load.articles[each.article].name,
+        "stops": each.way,
+        "gear": each.gear,
+        "pieces": [each.first, each.last],
+        "names": list(each.names),
+        "strength": each.strength,
+        "places": [dict(zip("xyz", place, strict=True)) for place in each.places],
     }
 
 

@@ -54,6 +54,8 @@ def print_arrangement(report: ArrangementReport | NoArrangement, console: Consol
         _trials(report, page)
         page.heading("WHAT WAS COMPARED")
         page.line(f"{report.compared} For another order: --order.")
+        for line in report.blocks_left_out:
+            page.line(line)
         page.line()
         page.line(" ".join(CAUTIONS), style="italic")
 

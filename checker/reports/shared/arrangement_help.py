@@ -7,6 +7,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from checker.advice.arrange.blocking import is_on_offer
 from checker.advice.arrange.helps import Help
 from checker.advice.arrange.influence import Reads
 from checker.advice.arrange.mark_room import FURTHEST, MarkRoom, WayOff
@@ -14,6 +15,7 @@ from checker.advice.arrange.one_article import MOST_PIECES
 from checker.advice.arrange.what_if import GearNeed
 from checker.advice.arrange.why_not import Stop, WhyNot
 from checker.reports.shared.actions import tape_step
+from checker.reports.shared.arrangement.blocking import unfit_lines
 from checker.reports.shared.words import join_words, number_of
 from checker.rulebooks.model import Rule
 from checker.units.formatting import FORCE, System, show
@@ -56,6 +58,7 @@ def why_not_lines(why: WhyNot, system: System) -> Iterator[str]:
         yield from (f"- {help_words(each, system)}" for each in why.helps)
     elif why.stops or not why.decided:
         yield "No single change tried would give it an arrangement."
+    yield from unfit_lines(why.choices)
     if why.not_tried:
         yield f"Not decided in time, or not tried: {', '.join(why.not_tried)}."
 
@@ -66,7 +69,8 @@ def _stop_lines(why: WhyNot) -> Iterator[str]:
     if why.proved:
         yield (
             f"There is no arrangement. That is proved: every way to stand in steps of {step} "
-            f"was tried with every tiedown of the gear, up to {MOST_PIECES} and one to an anchor."
+            f"was tried with every tiedown of the gear, up to {MOST_PIECES} and one to an anchor"
+            f"{', and with its blocks' if is_on_offer(why.choices) else ''}."
         )
     else:
         yield "No arrangement was found. That is no proof: not all of them were tried."

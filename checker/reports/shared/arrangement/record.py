@@ -12,6 +12,12 @@ from checker.advice.arrange.scores import OBJECTIVES, Figures
 from checker.advice.arrange.what_if import GearNeed
 from checker.evaluation.check import Check, Finding
 from checker.reports.shared.actions import finding_action
+from checker.reports.shared.arrangement.blocking import (
+    Blocked,
+    block_change,
+    blocked,
+    unfit_lines,
+)
 from checker.reports.shared.arrangement.standing import moved_words
 from checker.reports.shared.arrangement.steps import Step, steps_of
 from checker.reports.shared.arrangement.tying import (
@@ -78,10 +84,13 @@ class ArrangementReport(Struct, frozen=True, kw_only=True):
     gear: str
     changes: Sequence[str]
     tied: Sequence[Tied]
+    blocked: Sequence[Blocked]
     steps: Sequence[Step]
     nearest: Sequence[RuleLine]
     left: Sequence[RuleLine]
     compared: str
+    blocks_left_out: Sequence[str]
+    """Which blocks of the gear were not proposed, and what would allow it."""
     trials: Trials
 
 
@@ -120,10 +129,12 @@ def report_of(
         gear=gear or words_of(check.load)("the tiedowns that the load states"),
         changes=list(_changes(arrangement, found, system)),
         tied=found,
+        blocked=blocked(arrangement),
         steps=steps_of(arrangement, found, check, system, gear),
         nearest=_nearest(check, system),
         left=[_line(each, check, system) for each in _left(check)],
         compared=" ".join(_compared(arrangement, order)),
+        blocks_left_out=unfit_lines(arrangement.choices),
         trials=trials,
     )
 
@@ -152,6 +163,7 @@ def _changes(arrangement: Arrangement, found: Sequence[Tied], system: System) ->
             yield local("Tiedown {} to {}: {}.").format(
                 each.number, ends, difference_words(each, arrangement)
             )
+    yield from map(block_change, blocked(arrangement))
     for number in taken_off(arrangement, found):
         title = (today.tiedowns or ())[number - 1].title
         yield local("Tiedown {} of the load ({}) comes off.").format(number, title)
@@ -215,7 +227,8 @@ def _compared(arrangement: Arrangement, order: Sequence[str]) -> Iterator[str]:
         yield (
             "Proved: of all places in steps of "
             f"{'25 mm' if arrangement.choices.step < 0.0254 else '1 in'} and all ways to hook up "
-            "this gear, none is better by these figures."
+            f"this gear{' and to put its blocks' if arrangement.choices.blocks else ''}, none is "
+            "better by these figures."
         )
     else:
         yield f"Not proved to be the best: {judged} judged in full, others left out."
