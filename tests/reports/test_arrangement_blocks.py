@@ -87,9 +87,10 @@ def test_chocks_are_drawn_and_in_the_json(found: ArrangementReport) -> None:
 
 def test_a_missing_radius_is_asked_for(rulebooks: Rulebooks) -> None:
     plan = chocked(mower(), rulebooks)
-    bare = replace(plan, choices=choices_of(bundled_load("mower-in-order"), plan.profile.gear))
+    loader = bundled_load("loader-tractor-in-order")
+    bare = replace(plan, choices=choices_of(loader, loader.gear))
     assert report_of(bare, bare.check, US, "Our box").blocks_left_out == [
-        "'Rubber wheel chock' was not proposed for Zero-turn mower: measure and state "
+        "'Rubber wheel chock' was not proposed for Compact tractor with loader: measure and state "
         "`axles.front.wheel_radius` and `axles.rear.wheel_radius`, from the deck to the centre of "
         "the wheels."
     ]

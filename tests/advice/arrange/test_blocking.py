@@ -103,7 +103,7 @@ def test_what_keeps_a_chock_from_use_is_named(
 
 
 def test_the_radius_of_the_wheels_is_asked_for() -> None:
-    choices = with_blocks(bundled_load("mower-in-order"), chocks(4))
+    choices = with_blocks(bundled_load("loader-tractor-in-order"), chocks(4))
     (unfit,) = unfit_blocks(choices)
     assert unfit.of_article == ("axles.front.wheel_radius", "axles.rear.wheel_radius")
     assert not blockings(choices)
