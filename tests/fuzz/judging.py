@@ -17,6 +17,8 @@ from tests.fuzz.seeding import allowed_codes
 from tests.fuzz.values import COMMANDS_OF_A_LOG
 
 MOST_SECONDS = 10.0
+SECONDS_OF_A_SEARCH = 25.0
+"""Where there is no arrangement, ten more are for what would give one."""
 MOST_MEGABYTES = 500.0
 
 # A line end is none; a tab only indents. The rest moves the cursor, colours, or turns text round.
@@ -47,7 +49,9 @@ def faults(given: Input, result: Result) -> Iterator[Fault]:
         yield Fault(f"{sort}: {given.command}, {names}", f"found {result.code}; wanted {wanted}")
     elif result.code != 2 and (unread := unread_files(given)):
         yield Fault(f"WRONG PASS: {given.command}, unread files", f"not read: {unread!r}")
-    if result.seconds > MOST_SECONDS:
+    if result.code == 2 and result.wrote_load:
+        yield Fault(f"written: {given.command}, {names}", "found a new load after a refusal")
+    if result.seconds > (SECONDS_OF_A_SEARCH if given.command == "arrange" else MOST_SECONDS):
         yield Fault(f"slow: {given.command}", f"{result.seconds:.1f} s of the processor")
     if result.megabytes > MOST_MEGABYTES:
         yield Fault(f"large: {given.command}", f"{result.megabytes:.0f} MB")

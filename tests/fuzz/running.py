@@ -18,6 +18,7 @@ from checker.cli import app, options
 from checker.documents.resources import shipped_folder
 from checker.rulebooks import loading
 from tests.fuzz.inputs import Input
+from tests.fuzz.scenarios import NEW_LOAD
 
 _GIT = {
     "GIT_CONFIG_GLOBAL": "/dev/null",
@@ -56,7 +57,7 @@ class Result:
     """How a call ended: exit code (None where an exception came through), texts, costs.
 
     `fault` is the traceback of what the program calls an error in the program; seconds are of the
-    processor, megabytes the most that were resident.
+    processor, megabytes the most that were resident. `wrote_load` says that a new load is there.
     """
 
     code: int | None
@@ -65,6 +66,7 @@ class Result:
     fault: str
     seconds: float
     megabytes: float
+    wrote_load: bool = False
 
 
 def prepare(given: Input, folder: Path) -> None:
@@ -106,6 +108,7 @@ def run(given: Input, folder: Path) -> Result:
         fault="\n".join(faults),
         seconds=_processor_seconds() - before,
         megabytes=_peak_megabytes(),
+        wrote_load=NEW_LOAD not in given.tree.entries and (folder / NEW_LOAD).exists(),
     )
     # The program leaves all it has made to the end of its process, which here goes on.
     gc.unfreeze()

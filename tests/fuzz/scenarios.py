@@ -11,6 +11,8 @@ _RESTED_ON = (at.TRAILER, at.TOW_VEHICLE, at.MACHINE, at.TIEDOWN, at.CARRIER, at
 _LOAD = (at.HELD, at.HELD, *_RESTED_ON)
 _RULES = (at.BOOK, at.SOURCES, at.SETTINGS)
 _OWN = ("--rules", "crew-rules")
+NEW_LOAD = "profiles/loads/new.yaml"
+"""Where an arrangement is written: a call that is refused leaves no file there."""
 
 
 @dataclass(frozen=True)
@@ -128,6 +130,19 @@ def _advice() -> list[Scenario]:
     ]
 
 
+def _arrangements() -> list[Scenario]:
+    """Open, as no rulebook in use holds the federal law; written to a new file or not at all."""
+    rig = (at.GOOD, at.GOOD, at.GEAR, at.GEAR, at.CARRIER)
+    new = ("--write-load", NEW_LOAD)
+    chart = ("--over", at.MACHINE, "--trailer", at.TRAILER)
+    return [
+        Scenario(("arrange", at.GOOD, *new), 3, rig, 3),
+        Scenario(("arrange", at.HELD, *_OWN), 3, (*_LOAD, at.BOOK), 2),
+        Scenario(("arrange", at.HELD, "--gear", at.GEAR, "--as", "json"), 3, (at.HELD, at.GEAR), 2),
+        Scenario(("arrange", at.GOOD, *chart), 3, (at.MACHINE, at.TRAILER, at.GEAR, at.GOOD), 2),
+    ]
+
+
 def _rules() -> list[Scenario]:
     book = (at.BOOK, at.SOURCES, at.TABLE, at.COVERAGE, at.LAW, at.SHAPES)
     read = ("sources", "crew-handbook", "--read-on", "2026-07-01", "--by", "A")
@@ -164,13 +179,14 @@ def _rules() -> list[Scenario]:
     ]
 
 
-SCENARIOS = [*_checks(), *_audits(), *_advice(), *_rules()]
+SCENARIOS = [*_checks(), *_audits(), *_advice(), *_rules(), *_arrangements()]
 
 DOCUMENTED: dict[str, frozenset[int]] = {
     "check": frozenset({0, 1, 2, 3}),
     "audit": frozenset({0, 1, 2, 3}),
     "explain": frozenset({0, 1, 2, 3}),
     "impact": frozenset({0, 1, 2, 3}),
+    "arrange": frozenset({0, 1, 2, 3}),
     "rulebooks": frozenset({0, 1, 2}),
     "prove": frozenset({0, 1, 2}),
     "coverage": frozenset({0, 1, 2, 3}),

@@ -1,6 +1,7 @@
 """Some hundred inputs of the fuzz harness, the same in every run; many more by hand."""
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 from random import Random
 
@@ -55,6 +56,13 @@ def test_what_the_harness_takes_for_a_fault(result: Result, sort: str) -> None:
     held = input_of(-1, b"{}")
     assert [fault.sort for fault in faults(held, ended())] == []
     assert sort in [fault.sort for fault in faults(held, result)]
+
+
+def test_a_load_that_is_written_by_a_refused_call_is_a_fault() -> None:
+    held = input_of(-1, b"{}")
+    refused = replace(ended(code=2), wrote_load=True)
+    assert "written: check, " in [fault.sort for fault in faults(held, refused)]
+    assert not any("written" in each.sort for each in faults(held, replace(refused, code=1)))
 
 
 def test_a_file_that_is_not_read_makes_a_pass_wrong() -> None:
