@@ -1,5 +1,6 @@
 """Whether a machine fits a trailer with the gear at hand, and the rules that stop it where not."""
 
+import math
 from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
 from datetime import date
@@ -19,6 +20,7 @@ from checker.advice.arrange.places import Places, places_of
 from checker.advice.arrange.plan_rows import PlanRows, Plans
 from checker.advice.arrange.scores import Figures
 from checker.advice.arrange.search import Arranger
+from checker.advice.arrange.trial import Trial
 from checker.evaluation.check import Check, Finding
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.tolerances import check_profile
@@ -32,6 +34,8 @@ ORDER: Final = ("shoulds",)
 _APART = 4
 """Places tried are so many steps apart along the deck."""
 _PLACES_FOR_SHOULDS = 4
+_STEPS_OF_PROOF = 60_000
+"""Some second of one processor."""
 _FEW_POINTS = 6
 _BOLTED_ON = ("accessory", "wheel", "other", None)
 
@@ -66,6 +70,7 @@ class Pairing(Struct, frozen=True):
     undecided: tuple[Finding, ...] = ()
     short: tuple[Finding, ...] = ()
     reason: str = ""
+    proved: bool = False
 
 
 def try_pair(profile: Profile, rulebooks: Rulebooks, on: date, gear: Gear | None) -> Pairing:
@@ -74,7 +79,7 @@ def try_pair(profile: Profile, rulebooks: Rulebooks, on: date, gear: Gear | None
         choices = choices_of(profile, gear or profile.gear)
     except CannotArrangeError as error:
         if _is_longer_than_deck(profile.stated):
-            return Pairing(Fit.DOES_NOT_FIT, reason="it is longer than the deck")
+            return Pairing(Fit.DOES_NOT_FIT, reason="it is longer than the deck", proved=True)
         return Pairing(Fit.UNDECIDED, reason=str(error))
     for some in _narrowed(choices):
         arranger = Arranger(some, rulebooks, on, ORDER)
@@ -84,9 +89,18 @@ def try_pair(profile: Profile, rulebooks: Rulebooks, on: date, gear: Gear | None
             return stopped
         found = _search(arranger, places, figures)
         if found is not None:
-            kinds = Counter(some.kinds[hook.kind].title for hook in found.hooks())
-            return _of_check(_check_of(found.plan, some, rulebooks, on), tuple(kinds.items()))
-    return _without_hookup(places.take([0]), arranger, rulebooks, on)
+            return _of_plan(found, some, rulebooks, on)
+    trial = Trial(choices, rulebooks, on, until=math.inf, effort=_STEPS_OF_PROOF)
+    found = trial.best()
+    if found is not None:
+        return _of_plan(found, choices, rulebooks, on)
+    stopping = trial.stopping() if trial.exhausted else frozenset()
+    return _without_hookup(places.take([0]), arranger, rulebooks, on, stopping)
+
+
+def _of_plan(found: Found, choices: Choices, rulebooks: Rulebooks, on: date) -> Pairing:
+    kinds = Counter(choices.kinds[hook.kind].title for hook in found.hooks())
+    return _of_check(_check_of(found.plan, choices, rulebooks, on), tuple(kinds.items()))
 
 
 def _search(arranger: Arranger, places: Places, figures: Sequence[Figures]) -> Found | None:
@@ -177,11 +191,20 @@ def _stopped_at(
     check = _check_of(plans, arranger.choices, rulebooks, on)
     # What no place changes comes first: where it is overloaded, no place gives a tongue weight.
     found = [each for keys in broken.values() for each in _broken(check, keys)]
-    return Pairing(Fit.DOES_NOT_FIT, check=check, broken=tuple(found))
+    return Pairing(Fit.DOES_NOT_FIT, check=check, broken=tuple(found), proved=True)
 
 
-def _without_hookup(place: Places, arranger: Arranger, rulebooks: Rulebooks, on: date) -> Pairing:
-    """Which must-rules the most tiedowns leave broken at the best place."""
+def _without_hookup(
+    place: Places,
+    arranger: Arranger,
+    rulebooks: Rulebooks,
+    on: date,
+    stopping: Collection[Key],
+) -> Pairing:
+    """Which must-rules the most tiedowns leave broken at the best place.
+
+    Of those, where it is proved that there is no arrangement, the rules that are `stopping` all.
+    """
     choices = arranger.choices
     options = Options(choices, arranger.judge, 0).at(place)[0]
     options.sort(key=lambda each: (len(each.broken), -sum(each.pulls)))
@@ -194,6 +217,8 @@ def _without_hookup(place: Places, arranger: Arranger, rulebooks: Rulebooks, on:
         np.array([[each.kind for each in hooks]], dtype=np.intp),
     )
     check = _check_of(plans, choices, rulebooks, on)
+    if proved := _broken(check, stopping):
+        return Pairing(Fit.DOES_NOT_FIT, check=check, broken=proved, proved=True)
     broken = _broken(check)
     if broken:
         return Pairing(Fit.DOES_NOT_FIT, check=check, broken=broken)

@@ -13,7 +13,7 @@ from checker.advice.arrange.influence import Influence, Key, Reads
 from checker.advice.arrange.one_article import Found
 from checker.advice.arrange.plan_rows import PlanRows, Plans
 from checker.advice.arrange.scores import OBJECTIVES, Judge, RuleTable
-from checker.advice.arrange.search import Arranger
+from checker.advice.arrange.search import EFFORT, Arranger
 from checker.evaluation.evaluator import evaluators
 from checker.rulebooks.model import Rule, Rulebooks
 
@@ -104,12 +104,13 @@ class Trial(Arranger):
         until: float,
         order: Sequence[str] = (),
         stages: dict[Reads, Stage] | None = None,
+        effort: int = EFFORT,
     ) -> None:
         """Raises OutOfTimeError, as does the search, once the time is over.
 
         `stages` are those of another search, to go on noting in them.
         """
-        super().__init__(choices, rulebooks, on, order)
+        super().__init__(choices, rulebooks, on, order, effort)
         self.judge = _NotingJudge(self._rows, rulebooks, on, self.influence, until, stages)
         self._rulebooks, self._on = rulebooks, on
 
@@ -132,6 +133,13 @@ class Trial(Arranger):
     def stages(self) -> dict[Reads, Stage]:
         """What stopped the plans of the search, by stage."""
         return self.judge.stages
+
+    def stopping(self) -> tuple[Key, ...]:
+        """The rules at the first stage that nothing passed, of which all there break some."""
+        for stage in self.stages.values():
+            if stage.tried and not stage.passed:
+                return stage.stopping()
+        return ()
 
     def rules(self) -> dict[Key, Rule]:
         """The rules in force, by their key."""

@@ -62,6 +62,9 @@ class Cell(Struct, frozen=True):
     """The tiedowns of the arrangement found; empty where there is none."""
     reason: str
     """Why nothing could be arranged; empty where rules decide."""
+    proved: bool = False
+    """True where no arrangement fits: `stopped_by` are rules of that proof. Else they are what one
+    full hook-up breaks."""
 
     @property
     def mark(self) -> str:
@@ -119,6 +122,7 @@ def cell_of(machine: int, trailer: int, found: Pairing, system: System) -> Cell:
         short=_stops(found.short, check, system),
         gear=", ".join(counted(count, title) for title, count in found.gear),
         reason=found.reason,
+        proved=found.proved,
     )
 
 
@@ -159,6 +163,8 @@ def cell_words(cell: Cell) -> Iterator[str]:
         more = len(cell.stopped_by) - 1
         others = f" And {number_of(more, 'more must-rule')}." if more else ""
         yield f"{each.statement}: {each.summary} [{each.rule}].{others}"
+    if cell.stopped_by and not cell.proved:
+        yield "Not proved: one full hook-up breaks this, and not all others were tried."
     if cell.missing:
         named = ", ".join(map(_in_words, cell.missing[:_MOST_FIELDS]))
         more = len(cell.missing) - _MOST_FIELDS

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from msgspec.structs import replace
 
+from checker.advice.arrange import fleet
 from checker.advice.arrange.fleet import Fit, Pairing, try_pair
 from checker.advice.arrange.pairs import (
     MADE_READY,
@@ -29,7 +30,9 @@ from checker.evaluation.outcome import Outcome
 from checker.load.build import Profile
 from checker.load.gear_file import read_gear
 from checker.load.references import Library
+from checker.reports.shared.wall_chart import cell_of, cell_words
 from checker.rulebooks.model import Rulebooks
+from checker.units.formatting import US
 
 DAY = date(2026, 6, 11)
 PROFILES = Path(str(shipped_folder("profiles")))
@@ -100,6 +103,7 @@ def test_a_machine_longer_than_the_deck_does_not_fit(base: Base, books: Rulebook
     """165 in on a deck of 120 in."""
     found = tried(base, "mini-excavator", "utility-single-10", books)
     assert (found.fit, found.reason) == (Fit.DOES_NOT_FIT, "it is longer than the deck")
+    assert found.proved
 
 
 @pytest.mark.parametrize(
@@ -142,7 +146,23 @@ def test_too_little_gear_does_not_fit(base: Base, books: Rulebooks) -> None:
     profile = pair(base, part("machine", "side-by-side"), part("trailer", "utility-single-10"))
     found = try_pair(profile, books, DAY, few)
     assert found.fit is Fit.DOES_NOT_FIT
-    assert found.broken
+    assert found.proved
+    assert "us-machine-tiedowns-at-ends" in [each.rule.id for each in found.broken]
+    assert not any("Not proved" in each for each in cell_words(cell_of(0, 0, found, US)))
+
+
+def test_rules_of_one_hookup_are_not_said_to_stop_all(
+    base: Base, books: Rulebooks, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With no steps for a proof the chart names what one full hook-up breaks, and says so."""
+    monkeypatch.setattr(fleet, "_STEPS_OF_PROOF", 0)
+    gear = read_gear(PROFILES / "gear" / "juniper-basin.yaml")
+    few = replace(gear, tiedowns=(replace(gear.tiedowns[-1], count=1),))
+    profile = pair(base, part("machine", "side-by-side"), part("trailer", "utility-single-10"))
+    found = try_pair(profile, books, DAY, few)
+    assert (found.fit, found.proved) == (Fit.DOES_NOT_FIT, False)
+    words = list(cell_words(cell_of(0, 0, found, US)))
+    assert words[1] == "Not proved: one full hook-up breaks this, and not all others were tried."
 
 
 def test_answers_about_the_machine_stay_with_it(bundled: Callable[[str], Profile]) -> None:
