@@ -276,15 +276,17 @@ def _order(words: str | None) -> Sequence[str]:
 def _gear(profile: "Profile", file: Path | None, root: Path | None) -> "Gear | None":
     """What the crew carries, with the strength of every piece; ends the run at problems."""
     from checker.documents.problems import ProblemsFoundError
+    from checker.load.convert import to_gear
     from checker.load.gear_file import read_gear
-    from checker.load.gear_problems import without_label
+    from checker.load.gear_problems import without_label, without_tiedowns
     from checker.load.references import Library
 
     try:
         if file is not None:
             return read_gear(file, root_of(root), Library(document_cache()))
-        if profile.gear and (problems := without_label(profile.gear)):
-            raise ProblemsFoundError(problems)
+        of_load = profile.merged.gear
+        if of_load and (unfit := without_tiedowns(of_load) or without_label(to_gear(of_load))):
+            raise ProblemsFoundError(unfit)
     except ProblemsFoundError as found:
         end_with_problems(found)
     return profile.gear

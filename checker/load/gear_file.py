@@ -6,7 +6,7 @@ from checker.documents.problems import ProblemsFoundError
 from checker.documents.validate import validate
 from checker.load.build import profile_root, shown_path
 from checker.load.convert import to_gear
-from checker.load.gear_problems import gear_problems, without_label
+from checker.load.gear_problems import gear_problems, without_label, without_tiedowns
 from checker.load.model import Gear
 from checker.load.references import Library, References
 
@@ -15,7 +15,7 @@ def read_gear(file: Path, root: Path | None = None, library: Library | None = No
     """The gear of a file, with the tiedown files it takes from `root`, the profile root.
 
     `library` saves reading files twice. Raises ProblemsFoundError with every problem of the file
-    and of what it refers to, and for each tiedown without a figure of its label.
+    and of what it refers to, where it has no tiedown, and for each without a figure of its label.
     """
     library = library or Library()
     document = library.take(file, shown_path(file))
@@ -29,6 +29,6 @@ def read_gear(file: Path, root: Path | None = None, library: Library | None = No
     if problems:
         raise ProblemsFoundError(problems)
     gear = to_gear(merged)
-    if unlabelled := without_label(gear):
-        raise ProblemsFoundError(unlabelled)
+    if unfit := without_tiedowns(merged) or without_label(gear):
+        raise ProblemsFoundError(unfit)
     return gear

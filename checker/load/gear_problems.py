@@ -40,6 +40,16 @@ def _rigged(merged: Merged) -> list[Problem]:
     return problems
 
 
+def without_tiedowns(merged: Merged) -> list[Problem]:
+    """A problem where gear to tie down with has no tiedown in it."""
+    stated = merged.data.get("tiedowns")
+    if stated:
+        return []
+    found = "no tiedown in it" if isinstance(stated, list) else "gear without `tiedowns`"
+    wanted = "an entry in `tiedowns` for each kind of strap, chain and rope that is carried"
+    return [Problem(*location_of(("tiedowns",), merged.locations), found, wanted)]
+
+
 def without_label(gear: Gear) -> list[Problem]:
     """A problem for each tiedown of which no figure tells the strength."""
     wanted = (

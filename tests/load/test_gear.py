@@ -343,3 +343,20 @@ def test_the_bundled_box_is_that_of_the_bundled_carrier() -> None:
         [3333 * POUND, 6600 * POUND, 400 * POUND]
     )
     assert read_profile(folder / "loads" / "mower-in-order.yaml").gear == box
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("tiedowns: []\n", r"gear/bare\.yaml:3:11: found no tiedown in it; wanted an entry"),
+        ("blocks: []\n", r"gear/bare\.yaml:1:1: found gear without `tiedowns`; wanted an entry"),
+    ],
+)
+def test_gear_without_a_tiedown_is_reported_where_it_stands(
+    text: str, message: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("gear").mkdir()
+    Path("gear/bare.yaml").write_text(f"kind: gear\ntitle: Bare\n{text}")
+    with pytest.raises(ProblemsFoundError, match=message):
+        read_gear(Path("gear/bare.yaml"), Path.cwd())
