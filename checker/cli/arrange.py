@@ -153,6 +153,7 @@ def run(
     from checker.advice.arrange.what_if import gear_needs
     from checker.advice.arrange.why_not import why_not
     from checker.cli.arranged_load import ensure_new_load, write_load
+    from checker.cli.progress import waiting
     from checker.documents.problems import Problem, ProblemsFoundError
     from checker.evaluation.against_rules import profile_faults
     from checker.load.references import location_of
@@ -178,12 +179,14 @@ def run(
         end_with_problems(ProblemsFoundError(faults))
     off = _tolerances(tolerance)
     try:
-        found = arrange(read, rulebooks, day, carried, wanted, off)
+        with waiting("Searching for an arrangement"):
+            found = arrange(read, rulebooks, day, carried, wanted, off)
     except CannotArrangeError as error:
         file, mark = location_of(error.at, read.merged.locations)
         end_with_problems(ProblemsFoundError([Problem(file, mark, error.found, error.wanted)]))
     if found is None:
-        why = why_not(read, rulebooks, day, carried, off)
+        with waiting("None found: looking for what stops it and what would help"):
+            why = why_not(read, rulebooks, day, carried, off)
         nothing = NoArrangement(
             read.stated.title,
             str(read.stated.file),
@@ -193,10 +196,11 @@ def run(
         )
         _report(nothing, form, to)
         raise typer.Exit(BROKEN)
-    trials = Trials(
-        rooms=mark_rooms(found, rulebooks, day) if off else (),
-        gear_needs=gear_needs(found, rulebooks, day, wanted) if what_if else (),
-    )
+    with waiting("Trying it off its mark and with less gear"):
+        trials = Trials(
+            rooms=mark_rooms(found, rulebooks, day) if off else (),
+            gear_needs=gear_needs(found, rulebooks, day, wanted) if what_if else (),
+        )
     checked = checked_load(found.check, {}, units_of(units))
     title = carried.title if carried else None
     _report(report_of(found, checked.check, checked.system, title, wanted, trials), form, to)

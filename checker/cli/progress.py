@@ -2,12 +2,15 @@
 
 import threading
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import timedelta
 
 from checker.cli.options import say
 from checker.cli.output import console
 
 _SECONDS_BETWEEN_LINES = 30.0
+_QUIET_SECONDS = 1.0
 
 
 class Progress:
@@ -86,3 +89,32 @@ class Progress:
     def _write_lines(self) -> None:
         while not self._ended.wait(_SECONDS_BETWEEN_LINES):
             say(f"{self._stage}: {self._words}" if self._words else self._stage)
+
+
+@contextmanager
+def waiting(words: str) -> Iterator[None]:
+    """A line on a terminal that a search goes on, once it has taken a second; elsewhere none."""
+    shown_on = console(stderr=True)
+    if not shown_on.is_terminal:
+        yield
+        return
+    ended = threading.Event()
+
+    def show() -> None:
+        if ended.wait(_QUIET_SECONDS):
+            return
+        from rich.progress import Progress as Bar
+        from rich.progress import SpinnerColumn, TextColumn, TimeElapsedColumn
+
+        columns = SpinnerColumn(), TextColumn("{task.description}"), TimeElapsedColumn()
+        with Bar(*columns, console=shown_on, transient=True) as bar:
+            bar.add_task(words, total=None)
+            ended.wait()
+
+    thread = threading.Thread(target=show, daemon=True)
+    thread.start()
+    try:
+        yield
+    finally:
+        ended.set()
+        thread.join()

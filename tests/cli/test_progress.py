@@ -1,8 +1,11 @@
 """How far a long run has come: true rates, and lines where there is no terminal."""
 
+import io
+import threading
 import time
 
 import pytest
+from rich.console import Console
 
 from checker.cli import progress
 from checker.cli.progress import Progress
@@ -80,3 +83,35 @@ def test_a_quick_run_writes_nothing(capsys: pytest.CaptureFixture[str]) -> None:
         shown.checking(500, 500)
     written = capsys.readouterr()
     assert written.out + written.err == ""
+
+
+class _Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+def shown_while_waiting(
+    monkeypatch: pytest.MonkeyPatch, stream: io.StringIO, seconds: float
+) -> str:
+    monkeypatch.setattr(progress, "_QUIET_SECONDS", 0.1)
+    monkeypatch.setattr(progress, "console", lambda **_: Console(file=stream, _environ={}))
+    with progress.waiting("Searching for an arrangement"):
+        time.sleep(seconds)
+    return stream.getvalue()
+
+
+def test_a_search_that_takes_long_says_so_on_a_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert "Searching" in shown_while_waiting(monkeypatch, _Terminal(), 0.4)
+
+
+def test_a_quick_search_and_one_in_a_pipe_print_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert shown_while_waiting(monkeypatch, _Terminal(), 0.0) == ""
+    assert shown_while_waiting(monkeypatch, io.StringIO(), 0.3) == ""
+
+
+def test_the_line_ends_with_the_search_where_that_fails(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(progress, "console", lambda **_: Console(file=_Terminal(), _environ={}))
+    before = threading.active_count()
+    with pytest.raises(ValueError, match="stopped"), progress.waiting("Searching"):
+        raise ValueError("stopped")
+    assert threading.active_count() == before
