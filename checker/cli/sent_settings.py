@@ -54,6 +54,8 @@ class SentSettings:
             rules=self.rules,
             amendments=self.amendments,
             profiles=self.profiles,
+            # The caller reads the log.
+            columns=None,
             units="profile",
             own_units=self.own_units,
             near=self.near,
