@@ -79,8 +79,9 @@ class Chunk:
     A field in `columns` has the text of an arbitrary row here.
     """
     loads: Sequence[Labels]
+    """Of each load, and of each trailer, tow vehicle and machine that hauls name in its place."""
     load_of: NDArray[np.intp]
-    """Index into `loads` of each haul's load."""
+    """Index into `loads` of each haul."""
     on: date
     """A day on which the same rules are in force as on the days of all hauls."""
     rows: NDArray[np.int64]
@@ -99,19 +100,24 @@ class Chunk:
     departs: Mapping[str, NDArray[np.bool_]] = field(default_factory=dict)
     """By field, True for hauls whose row states something else than the load profile."""
     saved: "Chunk | None" = None
-    """The load profiles themselves, a row for each of `loads`; None where the chunk is of them."""
+    """The load profiles themselves, a row for each; None where the chunk is of them."""
+    saved_of: NDArray[np.intp] = field(default_factory=lambda: np.zeros(1, dtype=np.intp))
+    """Index into the rows of `saved` of each of `loads`."""
 
     def take(self, rows: slice | NDArray[np.intp]) -> "Chunk":
         """The chunk with only the given hauls."""
+        present, load_of = np.unique(self.load_of[rows], return_inverse=True)
         return replace(
             self,
-            load_of=self.load_of[rows],
+            loads=[self.loads[index] for index in present.tolist()],
+            load_of=load_of,
             rows=self.rows[rows],
             days=self.days[rows],
             crew_of=self.crew_of[rows],
             columns={path: column.take(rows) for path, column in self.columns.items()},
             doubtful={name: hauls[rows] for name, hauls in self.doubtful.items()},
             departs={name: hauls[rows] for name, hauls in self.departs.items()},
+            saved_of=self.saved_of[present] if self.saved else self.saved_of,
         )
 
     def slices(self) -> "Iterator[Chunk]":

@@ -1,7 +1,8 @@
 """Counts the hauls of an evaluated chunk by rule, load, trailer, crew, month and so on."""
 
-from copy import copy
+from collections.abc import Iterable, Sequence
 from datetime import date
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,7 +10,7 @@ from numpy.typing import NDArray
 from checker.evaluation.outcome import HOLD, OPEN
 from checker.evaluation.rule_rows import DOES_NOT_APPLY, NOT_MET, NOT_STATED, Flags, expand
 from checker.rulebooks.rule_text import Side
-from checker.season.alike_names import Seen, add_seen
+from checker.season.alike_names import Seen
 from checker.season.chunk import Chunk
 from checker.season.chunk_result import ChunkResult
 from checker.season.exposure import Carried, Coded, Exposures, count_exposures
@@ -18,6 +19,8 @@ from checker.season.first_rows import first_rows
 from checker.season.gaps import add_gaps, gaps_of
 from checker.season.totals import RuleTally, Tally, Totals
 from checker.season.worst_hauls import worst_hauls
+
+_NO_ROW: Final = np.iinfo(np.int64).max
 
 
 def count(result: ChunkResult) -> Totals:
@@ -88,16 +91,52 @@ def count(result: ChunkResult) -> Totals:
     return totals
 
 
+class _Labels(NamedTuple):
+    """What the loads of a chunk are counted by, of one kind."""
+
+    names: Sequence[str]
+    loads: NDArray[np.intp]
+    """Indices of loads, in which a load of two machines stands twice."""
+    codes: NDArray[np.intp]
+    """For each of them the index of its name."""
+
+    def hauls(self, of_load: NDArray[np.intp]) -> dict[str, int]:
+        """The number of hauls of each name that has some, from those of each load."""
+        marked = of_load[self.loads]
+        numbers = np.zeros(len(self.names), dtype=np.intp)
+        np.add.at(numbers, self.codes, marked)
+        return {
+            self.names[index]: int(numbers[index]) for index in np.flatnonzero(numbers).tolist()
+        }
+
+    def first_rows(self, of_load: NDArray[np.int64]) -> dict[str, int]:
+        """The first row of each name, from those of each load."""
+        first = np.full(len(self.names), _NO_ROW)
+        np.minimum.at(first, self.codes, of_load[self.loads])
+        return dict(zip(self.names, first.tolist(), strict=True))
+
+
+def _labels(names_of_loads: Iterable[Sequence[str]]) -> _Labels:
+    codes: dict[str, int] = {}
+    pairs = [
+        (load, codes.setdefault(name, len(codes)))
+        for load, names in enumerate(names_of_loads)
+        for name in names
+    ]
+    loads, of_name = np.array(pairs, dtype=np.intp).reshape(-1, 2).T
+    return _Labels(list(codes), loads, of_name)
+
+
 class _Counting:
     """Counts the hauls of a chunk by what was hauled with what, by whom and when."""
 
     def __init__(self, chunk: Chunk) -> None:
         self.chunk = chunk
-        self.labels: dict[str, list[tuple[str, ...]]] = {
-            "load": [(each.load,) for each in chunk.loads],
-            "trailer": [(each.trailer,) for each in chunk.loads],
-            "machine": [each.machines for each in chunk.loads],
-            "tow vehicle": [(each.tow_vehicle,) for each in chunk.loads],
+        self.labels = {
+            "load": _labels((each.load,) for each in chunk.loads),
+            "trailer": _labels((each.trailer,) for each in chunk.loads),
+            "machine": _labels(each.machines for each in chunk.loads),
+            "tow vehicle": _labels((each.tow_vehicle,) for each in chunk.loads),
         }
         self.by_haul = {
             "crew": Coded(chunk.crews, chunk.crew_of),
@@ -107,28 +146,24 @@ class _Counting:
     def names(self) -> dict[str, dict[str, Seen]]:
         """Where each name was seen, by kind; loads by their names in the log."""
         chunk = self.chunk
-        written: list[tuple[str, ...]] = [(each.written,) for each in chunk.loads]
+        written = _labels((each.written,) for each in chunk.loads)
+        crew = _labels((name,) for name in chunk.crews)
+        by_load = _seen(chunk.load_of, len(chunk.loads), chunk.rows)
+        by_crew = _seen(chunk.crew_of, len(chunk.crews), chunk.rows)
         found: dict[str, dict[str, Seen]] = {}
-        seen_by_load = _seen(chunk.load_of, len(chunk.loads), chunk.rows)
-        for kind, labels in {**self.labels, "load": written}.items():
-            for names, seen in zip(labels, seen_by_load, strict=True):
-                if seen.hauls:
-                    mine = found.setdefault(kind, {})
-                    add_seen(mine, {name: copy(seen) for name in names if name})
-        crews = zip(chunk.crews, _seen(chunk.crew_of, len(chunk.crews), chunk.rows), strict=True)
-        found["crew"] = {name: seen for name, seen in crews if name and seen.hauls}
+        for kind, labels in {**self.labels, "load": written, "crew": crew}.items():
+            hauls, rows = by_crew if kind == "crew" else by_load
+            first = labels.first_rows(rows)
+            found[kind] = {
+                name: Seen(number, first[name]) for name, number in labels.hauls(hauls).items()
+            }
         return found
 
     def by(self, rows: Flags) -> dict[str, dict[str, int]]:
         """Number of marked hauls for each name, by kind; names without any are left out."""
         marked = expand(rows, self.chunk.hauls)
         of_load = np.bincount(self.chunk.load_of[marked], minlength=len(self.chunk.loads))
-        found: dict[str, dict[str, int]] = {}
-        for kind, labels in self.labels.items():
-            counts = found.setdefault(kind, {})
-            for names, number in zip(labels, of_load.tolist(), strict=True):
-                for name in names if number else ():
-                    counts[name] = counts.get(name, 0) + number
+        found = {kind: labels.hauls(of_load) for kind, labels in self.labels.items()}
         for kind, (words, codes) in self.by_haul.items():
             numbers = np.bincount(codes[marked], minlength=len(words))
             pairs = zip(words, numbers.tolist(), strict=True)
@@ -175,12 +210,13 @@ class _Counting:
         return Coded(names, codes[self.chunk.load_of])
 
 
-def _seen(codes: NDArray[np.intp], size: int, rows: NDArray[np.int64]) -> list[Seen]:
+def _seen(
+    codes: NDArray[np.intp], size: int, rows: NDArray[np.int64]
+) -> tuple[NDArray[np.intp], NDArray[np.int64]]:
     """By code the number of hauls that have it, and the first of their rows."""
-    first = np.full(size, np.iinfo(np.int64).max)
+    first = np.full(size, _NO_ROW)
     np.minimum.at(first, codes, rows)
-    hauls = np.bincount(codes, minlength=size)
-    return list(map(Seen, hauls.tolist(), first.tolist()))
+    return np.bincount(codes, minlength=size), first
 
 
 def _months(days: NDArray[np.int64]) -> Coded:

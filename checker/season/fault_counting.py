@@ -47,14 +47,16 @@ def count_faults(
 
 def _columns(result: ChunkResult) -> Iterator[tuple[Fault, Flags]]:
     """Every fault of the chunk with the hauls that have it."""
-    load_of = result.chunk.load_of
+    chunk = result.chunk
+    saved_of = chunk.saved_of[chunk.load_of] if chunk.saved else None
+    profiles = chunk.saved.hauls if chunk.saved else 0
     for each in result.rules:
         for side, rows in by_side(each).items():
             saved = result.as_saved.get(Fault(each.rule.id, side))
             if saved is None:
                 yield Fault(each.rule.id, side), rows
                 continue
-            there = expand(saved, len(result.chunk.loads))[load_of]
+            there = expand(saved, profiles)[saved_of]
             for as_saved, here in ((True, rows & there), (False, rows & ~there)):
                 if here.any():
                     yield Fault(each.rule.id, side, as_saved), here

@@ -23,12 +23,13 @@ from checker.load.model import Load
 from checker.load.names import lost_names
 from checker.logs.columns import data_path
 from checker.logs.decode import Figures
-from checker.logs.model import Refused
+from checker.logs.model import Column, Refused
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.unread_jurisdictions import county_problems
-from checker.season.chunk import Chunk
+from checker.season.chunk import Chunk, Labels
 from checker.season.days import turning_days
 from checker.season.haul_values import HaulValues, ImplausibleCases
+from checker.season.identity import is_only_a_name
 from checker.season.profile_figures import (
     AS_PROFILED,
     SCALED,
@@ -102,11 +103,12 @@ class Grouping:
         """The distinct keys of hauls, and the index of each haul's key.
 
         A key is a day that represents its period, then the kind of each figure, then the code of
-        each word.
+        each word that a rule may read.
         """
         states_places = any(column.field == "trip.places" for column in table.heading.columns)
         days = self._representative_days(table.days, states_places=states_places)
-        return _combine([days, *kinds.T, *table.records["words"].T])
+        codes = table.records["words"][:, [index for index, _ in _words_for_rules(table)]]
+        return _combine([days, *kinds.T, *codes.T])
 
     def _lost_fields(self, table: Table, kinds: NDArray[np.uint8]) -> dict[int, list[str]]:
         """By index of the haul, the fields that it states and its load does not have."""
@@ -150,13 +152,13 @@ class Grouping:
             if sound.size:
                 yield from self._chunks_of_key(table.take(sound), load_of[sound], key)
             return
-        present, index_of = np.unique(load_of, return_inverse=True)
-        labels = [self.same_shape.loads[index].labels(stated.words) for index in present.tolist()]
+        labels, label_of, loads_of_labels = self._labels(table, load_of, stated)
+        present, saved_of = np.unique(loads_of_labels, return_inverse=True)
         doubtful = implausible.doubtful(hauls, len(load_of))
         chunk = Chunk(
             profile=overlaid,
             loads=labels,
-            load_of=index_of,
+            load_of=label_of,
             on=on,
             rows=table.rows,
             days=table.days,
@@ -167,6 +169,7 @@ class Grouping:
             doubt_words=implausible.doubt_words(hauls, doubtful, table.rows),
             departs=departures(stated, self.profiles, load_of),
             saved=saved_profiles(self.same_shape, present, on),
+            saved_of=saved_of,
         )
         if not chunk.has_chosen_corners:
             yield chunk
@@ -176,11 +179,33 @@ class Grouping:
             yield replace(
                 chunk.take(slice(row, row + 1)),
                 profile=self.profile_of(load.name).replaced(stated.texts_of(row)),
-                loads=[load.labels(stated.words)],
-                load_of=np.zeros(1, dtype=np.intp),
                 columns={},
                 saved=saved_alone(self.profile_of(load.name), load.labels({}), on),
+                saved_of=np.zeros(1, dtype=np.intp),
             )
+
+    def _labels(
+        self, table: Table, load_of: NDArray[np.intp], stated: Stated
+    ) -> tuple[list[Labels], NDArray[np.intp], list[int]]:
+        """The distinct labels of some hauls, the index of each haul's, and the load of each label.
+
+        What only names a trailer or a machine differs from haul to haul without another chunk.
+        """
+        named = {
+            data_path(column.field): table.words(index)
+            for index, (column, _) in enumerate(table.heading.words)
+            if is_only_a_name(data_path(column.field))
+        }
+        keys, label_of = _combine([load_of, *(words.codes for words in named.values())])
+        labels = []
+        for load, *codes in keys:
+            words = {
+                path: words.names[code]
+                for (path, words), code in zip(named.items(), codes, strict=True)
+                if code
+            }
+            labels.append(self.same_shape.loads[load].labels({**stated.words, **words}))
+        return labels, label_of, [load for load, *_ in keys]
 
     def _stated(self, table: Table, key: Sequence[int]) -> Stated:
         """The values that the hauls of one key state in place of the profiles'."""
@@ -194,7 +219,7 @@ class Grouping:
         }
         words = {
             data_path(column.field): names[code]
-            for (column, names), code in zip(heading.words, codes, strict=True)
+            for (_, (column, names)), code in zip(_words_for_rules(table), codes, strict=True)
             if code
         }
         like = {path: kind for path, (_, kind) in columns.items()}
@@ -295,6 +320,15 @@ class Grouping:
     def _load(self) -> Load:
         """The first load as stated."""
         return self.same_shape.profile.load({})
+
+
+def _words_for_rules(table: Table) -> list[tuple[int, tuple[Column, Sequence[Any]]]]:
+    """The columns of words, with their index, that are more than a name to count hauls by."""
+    return [
+        (index, words)
+        for index, words in enumerate(table.heading.words)
+        if not is_only_a_name(data_path(words[0].field))
+    ]
 
 
 def _enclosing(path: DataPath) -> Iterator[DataPath]:

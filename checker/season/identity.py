@@ -24,6 +24,17 @@ KINDS: Final = ("trailer", "machine", "tow vehicle")
 _PATHS: Final[Mapping[str, str]] = {"trailer": "trailer", "tow vehicle": "tow_vehicle"}
 
 
+def is_only_a_name(path: DataPath) -> bool:
+    """True for ids and titles, which no rule reads; but tiedowns may know an article by its title.
+
+    An anchor or an attachment may be called `id`, so the whole path counts.
+    """
+    match path:
+        case ("title",) | ("trailer" | "tow_vehicle", "id" | "title") | ("articles", int(), "id"):
+            return True
+    return False
+
+
 class Thing(NamedTuple):
     """A trailer, tow vehicle or machine: what it is counted by, and what people call it."""
 
