@@ -39,6 +39,8 @@ class Labels(NamedTuple):
     """Its files, see `Load.uses`."""
     titles: Mapping[str, Mapping[str, str]]
     """By kind of `identity.KINDS` and key; absent where none is stated."""
+    files: Mapping[str, Mapping[str, str]]
+    """By kind and id, the file that the figures of what states an id are taken from, if any."""
 
 
 def labels_of(
@@ -61,6 +63,10 @@ def labels_of(
         uses=uses,
         titles={
             kind: {each.key: each.title for each in several if each.title}
+            for kind, several in found.items()
+        },
+        files={
+            kind: {each.key: each.file for each in several if each.file and each.key != each.file}
             for kind, several in found.items()
         },
     )

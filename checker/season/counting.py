@@ -83,6 +83,9 @@ def count(result: ChunkResult) -> Totals:
         }
     for load in chunk.loads:
         totals.add_titles(load.titles)
+        for kind, files in load.files.items():
+            for key, file in files.items():
+                totals.add_files(kind, key, [file])
     totals.names = counting.names()
     totals.exposures = counting.exposures(result)
     totals.departs = {name: _number(rows, chunk.hauls) for name, rows in chunk.departs.items()}

@@ -40,6 +40,8 @@ class Thing(NamedTuple):
 
     key: str
     title: str
+    file: str = ""
+    """The file that its figures are taken from; empty for what the load itself states."""
 
 
 class Things(NamedTuple):
@@ -62,7 +64,7 @@ class Things(NamedTuple):
         own = self.apart.get(path, Thing("", ""))
         title = str(stated.get((*path, "title"), ""))
         if key := stated.get((*path, "id")):
-            return Thing(str(key), title or own.title)
+            return Thing(str(key), title or own.title, own.file)
         if not title or title == self.words.get((*path, "title")) or self.words.get((*path, "id")):
             return own
         return Thing(f"{own.key}#{title}", title)
@@ -94,8 +96,7 @@ def _thing_of(profile: Profile, path: DataPath, part: Mapping[str, Any]) -> Thin
     if file and own_id == file.id:
         # The load may call it otherwise, but it is the thing of that file.
         title = file.title or title
-    if own_id:
-        return Thing(own_id, title)
     if file:
-        return Thing(name_of(file.file, profile.root), title)
-    return Thing(f"{name_of(profile.file, profile.root)}#{field_path(path)}", title)
+        name = name_of(file.file, profile.root)
+        return Thing(own_id or name, title, name)
+    return Thing(own_id or f"{name_of(profile.file, profile.root)}#{field_path(path)}", title)

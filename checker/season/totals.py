@@ -141,6 +141,8 @@ class Totals(Struct):
 
     Of several titles the first in the alphabet, so that the order of the hauls does not matter.
     """
+    files_of_ids: dict[str, dict[str, list[str]]] = field(default_factory=dict)
+    """By kind and id, the files, in order, that trailers and so on of that id are taken from."""
     names: dict[str, dict[str, Seen]] = field(default_factory=dict)
     """By kind, but for months, where each name was seen; loads by their names in the log."""
     exposures: Exposures = field(default_factory=Exposures)
@@ -185,6 +187,9 @@ class Totals(Struct):
             for name, tally in tallies.items():
                 self.by[kind].setdefault(name, Tally()).add(tally)
         self.add_titles(other.titles)
+        for kind, by_id in other.files_of_ids.items():
+            for key, files in by_id.items():
+                self.add_files(kind, key, files)
         for kind, names in other.names.items():
             add_seen(self.names.setdefault(kind, {}), names)
         self.exposures.add(other.exposures)
@@ -221,6 +226,11 @@ class Totals(Struct):
             mine = self.titles.setdefault(kind, {})
             for key, title in by_key.items():
                 mine[key] = min(title, mine.get(key, title))
+
+    def add_files(self, kind: str, key: str, files: Iterable[str]) -> None:
+        """Add files that the figures of an id are taken from."""
+        mine = self.files_of_ids.setdefault(kind, {})
+        mine[key] = sorted({*mine.get(key, ()), *files})
 
     def refuse(self, refused: Iterable[Refused]) -> None:
         """Add rows that cannot be checked."""

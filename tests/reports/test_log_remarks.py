@@ -16,6 +16,7 @@ from checker.reports.shared.audit_results import AuditRun
 from checker.reports.shared.log_remarks import log_remarks
 from checker.season.alike_names import Seen
 from checker.season.haul_numbers import RepeatedNumber, RepeatedNumbers
+from checker.season.totals import Tally
 from tests.reports.audits import rows_of, with_totals
 
 ONE_LOAD = (
@@ -27,6 +28,11 @@ CREWS = (
     "of names that differ only in capitals or spaces, counted apart:",
     "crew 'North' (12 hauls, first in row 4), 'north' (2 hauls, first in row 7)",
     14,
+)
+ONE_ID = (
+    "of one id in several files, counted as one:",
+    "trailer 'T-9' (from trailers/a and trailers/b)",
+    6,
 )
 NUMBERS = (
     "haul number used more than once:",
@@ -43,11 +49,14 @@ def run(season: AuditRun) -> AuditRun:
     keys = {"loads/hay": "loads/hay", "loads/hay.yaml": "loads/hay", "loads/logs": "loads/logs"}
     listed = (RepeatedNumber("H-1", 2, (4, 9)), RepeatedNumber("H-2", 5, (5, 6)))
     run = with_totals(season, names={"load": loads, "crew": crews}, keys_of_loads=keys)
+    files = {"trailer": {"T-9": ["trailers/a", "trailers/b"], "T-7": ["trailers/c"]}}
+    by = {**season.audit.totals.by, "trailer": {"T-9": Tally(6), "T-7": Tally(6)}}
+    run = with_totals(run, files_of_ids=files, by=by)
     return replace(run, audit=replace(run.audit, repeated=RepeatedNumbers(3, 9, listed)))
 
 
 def test_what_is_remarked_on(run: AuditRun) -> None:
-    assert list(log_remarks(run.audit)) == [ONE_LOAD, CREWS, NUMBERS]
+    assert list(log_remarks(run.audit)) == [ONE_LOAD, CREWS, ONE_ID, NUMBERS]
 
 
 def test_many_remarks_are_shortened(run: AuditRun) -> None:
@@ -57,7 +66,7 @@ def test_many_remarks_are_shortened(run: AuditRun) -> None:
         for name, row in ((f"crew {row}", row), (f"Crew {row}", row + 1))
     }
     audit = with_totals(run, names={"crew": crews}).audit
-    *_, last, _ = log_remarks(audit)
+    *_, last, _, _ = log_remarks(audit)
     # 22 pairs of two hauls, of which 20 are listed.
     assert last == (CREWS[0], "and 2 more", 4)
 
@@ -69,7 +78,7 @@ def test_every_form_has_them(run: AuditRun) -> None:
     rows = [(row["kind"], row["name"], row["hauls"]) for row in rows_of(run)]
     sheet = load_workbook(io.BytesIO(audit_xlsx.report(run)))["Totals"]
     cells = [row[:2] for row in sheet.iter_rows(values_only=True)]
-    for what, which, hauls in (ONE_LOAD, CREWS, NUMBERS):
+    for what, which, hauls in (ONE_LOAD, CREWS, ONE_ID, NUMBERS):
         assert f"! {hauls} hauls: {what} {which}" in text.getvalue()
         assert f"{what} {which}" in page
         assert (what, which, str(hauls)) in rows
@@ -92,6 +101,9 @@ def test_every_form_has_them(run: AuditRun) -> None:
                 {"name": "north", "hauls": 2, "first_row": 7},
             ],
         },
+    ]
+    assert document["ids_of_several_files"] == [
+        {"kind": "trailer", "id": "T-9", "hauls": 6, "files": ["trailers/a", "trailers/b"]}
     ]
     assert document["repeated_haul_numbers"] == {
         "numbers": 3,

@@ -63,6 +63,17 @@ def test_a_trailer_is_told_apart_by_its_id_then_its_file_then_its_load(
     assert found.titles["trailer"] == ({key: expected} if expected else {})
 
 
+def test_the_files_of_an_id_are_known(tmp_path: Path) -> None:
+    assert labels(tmp_path, "trailer: trailers/plated\n").files["trailer"] == {
+        "T-104": "trailers/plated"
+    }
+    stated = {("trailer", "id"): "T-7"}
+    own = labels(tmp_path, "trailer: trailers/utility-10\n", stated)
+    assert own.files["trailer"] == {"T-7": "trailers/utility-10"}
+    for load in ("trailers/utility-10", "{id: T-9}"):
+        assert labels(tmp_path, f"trailer: {load}\n").files["trailer"] == {}
+
+
 def test_two_loads_with_the_same_words_have_two_trailers(tmp_path: Path) -> None:
     found = [labels(tmp_path, "trailer: {title: Flat}\n", name=name) for name in ("hay", "logs")]
     assert [each.trailer for each in found] == ["loads/hay#trailer", "loads/logs#trailer"]

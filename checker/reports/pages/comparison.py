@@ -189,7 +189,7 @@ def _inputs(found: Comparison) -> Iterator[str]:
         )
     if found.not_compared:
         yield (
-            f"not compared: {' and '.join(f'{kind}s' for kind in found.not_compared)}, which the "
+            f"not compared: {', '.join(f'{kind}s' for kind in found.not_compared)}, which the "
             "earlier audit counts by title; the same log audited again with this version tells "
             "those of one title apart"
         )

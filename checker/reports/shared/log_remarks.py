@@ -1,7 +1,7 @@
-"""Remarks on how a log names its hauls, loads and crews: what a person may have meant as one."""
+"""Remarks on what a log and its loads call things: what a person may have meant as one, or not."""
 
 from collections.abc import Iterator, Sequence
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from checker.documents.problems import quoted
 from checker.reports.shared.words import number_of
@@ -15,6 +15,7 @@ _MOST_NUMBERS: Final = 5
 
 ONE_LOAD = "one load under several names:"
 ALIKE = "of names that differ only in capitals or spaces, counted apart:"
+ONE_ID = "of one id in several files, counted as one:"
 REPEATED = "haul number used more than once:"
 
 
@@ -23,11 +24,15 @@ def log_remarks(audit: Audit) -> Iterator[tuple[str, str, int]]:
     found = _alike(audit)
     loads = [each for each in found if each.kind == "load"]
     others = [each for each in found if each.kind != "load"]
-    for what, several in ((ONE_LOAD, loads), (ALIKE, others)):
-        yield from ((what, _names(each), each.hauls) for each in several[:_MOST])
+    for what, several in (
+        (ONE_LOAD, [(_names(each), each.hauls) for each in loads]),
+        (ALIKE, [(_names(each), each.hauls) for each in others]),
+        (ONE_ID, [(_files(each), each.hauls) for each in _ids_of_several_files(audit)]),
+    ):
+        yield from ((what, which, hauls) for which, hauls in several[:_MOST])
         rest = several[_MOST:]
         if rest:
-            yield what, f"and {len(rest)} more", sum(each.hauls for each in rest)
+            yield what, f"and {len(rest)} more", sum(hauls for _, hauls in rest)
     repeated = audit.repeated
     if repeated.numbers:
         first = repeated.listed[:_MOST_NUMBERS]
@@ -50,6 +55,10 @@ def log_remarks_json(audit: Audit) -> dict[str, Any]:
             }
             for each in _alike(audit)
         ],
+        "ids_of_several_files": [
+            {"kind": each.kind, "id": each.key, "hauls": each.hauls, "files": list(each.files)}
+            for each in _ids_of_several_files(audit)
+        ],
         "repeated_haul_numbers": {
             "numbers": audit.repeated.numbers,
             "hauls": audit.repeated.hauls,
@@ -63,6 +72,29 @@ def log_remarks_json(audit: Audit) -> dict[str, Any]:
 
 def _alike(audit: Audit) -> Sequence[AlikeNames]:
     return list(alike_names(audit.totals.names, audit.totals.keys_of_loads))
+
+
+class _OneId(NamedTuple):
+    """An id that several files have, and the hauls counted by it."""
+
+    kind: str
+    key: str
+    hauls: int
+    files: Sequence[str]
+
+
+def _ids_of_several_files(audit: Audit) -> list[_OneId]:
+    """Perhaps one file is a copy of the other whose id was left as it was."""
+    return [
+        _OneId(kind, key, audit.totals.by[kind][key].hauls, files)
+        for kind, by_id in sorted(audit.totals.files_of_ids.items())
+        for key, files in sorted(by_id.items())
+        if len(files) > 1
+    ]
+
+
+def _files(each: _OneId) -> str:
+    return f"{each.kind} {quoted(each.key)} (from {' and '.join(each.files)})"
 
 
 def _names(each: AlikeNames) -> str:
