@@ -2,20 +2,26 @@
 
 import io
 import json
+from pathlib import PurePath
 from typing import Any
 
+import numpy as np
 import pytest
 from openpyxl import load_workbook
 from rich.console import Console
 
+from checker.evaluation.outcome import Outcome
 from checker.reports.audit_forms import html as audit_html
 from checker.reports.audit_forms import json as audit_json
 from checker.reports.audit_forms import xlsx as audit_xlsx
 from checker.reports.pages.audit import print_audit
 from checker.reports.pages.comparison import comparison_json, sections
 from checker.reports.shared.audit_results import AuditRun
+from checker.reports.shared.impact_totals import totals
 from checker.reports.shared.season_names import SeasonNames
+from checker.season.changed_hauls import ChangedHauls, HaulLabels
 from checker.season.comparing import compare
+from checker.season.impact import ChangedOutcome, Impact
 from checker.season.record import record_of
 from checker.season.totals import Tally
 from tests.reports.audits import rows_of, with_totals
@@ -107,3 +113,23 @@ def test_an_earlier_audit_that_counted_by_title_is_not_compared_by_key(fleet: Au
     assert document["not_compared"] == ["trailer", "machine", "tow vehicle"]
     assert document["by"]["trailer"] == []
     assert document["by"]["crew"]
+
+
+def test_the_impact_of_a_change_keeps_two_of_one_title_apart() -> None:
+    loads = [("trailers/a", "Flatbed"), ("T-9", "Flatbed"), ("T-9", "Flatbed"), ("", "")]
+    hauls = ChangedHauls(
+        rows=np.arange(4),
+        days=np.full(4, 739_000),
+        labels=[HaulLabels("Hay", key, title, "north") for key, title in loads],
+        causes=[None] * 4,
+    )
+    outcome = ChangedOutcome(Outcome.NO_RULE_BROKEN, Outcome.HOLD, hauls)
+    found = Impact((), (outcome,), (), checked=4, name=lambda row: PurePath(f"log.csv:{row}"))
+    counted = [
+        (each.name, each.title, each.printed, each.loads) for each in totals(found, "trailer")
+    ]
+    assert counted == [
+        ("T-9", "Flatbed", "Flatbed (T-9)", 2),
+        ("trailers/a", "Flatbed", "Flatbed (trailers/a)", 1),
+    ]
+    assert [(each.printed, each.title) for each in totals(found, "crew")] == [("north", "")]
