@@ -4,8 +4,6 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from markupsafe import Markup
-
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.strictness import FailOn
 from checker.reports.shared.audit_results import (
@@ -175,7 +173,7 @@ def _held(run: AuditRun) -> HeldData | None:
     return held_data(HeldList(run.audit, run.held, run.units), worked)
 
 
-def _page(run: AuditRun, held: Markup | None, folder: str | None = None) -> str:
+def _page(run: AuditRun, held: str | None, folder: str | None = None) -> str:
     audit, tally = run.audit, run.audit.totals.all
     rules = {each.rule.id: each for each in rule_counts(audit)}
     names = SeasonNames(audit.totals.titles)
