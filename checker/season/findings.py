@@ -20,6 +20,7 @@ from checker.season.chunk_result import ChunkResult
 from checker.season.findings_columns import COLUMNS, SCHEMA, ColumnType, FindingsColumn
 from checker.season.findings_rows import (
     EPOCH,
+    ROWS_AT_ONCE,
     Column,
     Columns,
     columns_of_findings,
@@ -30,8 +31,6 @@ from checker.season.findings_rows import (
 Names: TypeAlias = Mapping[int, str]
 """The names of hauls that the log states, by row."""
 
-_ROWS_OF_A_GROUP: Final = 1 << 16
-"""Rows of a row group of Parquet: enough to compress well, few enough to be held in memory."""
 _ABOUT: Final = b"cinchbook_findings"
 """The key of the Parquet file's metadata under which it says what it is about, as JSON."""
 
@@ -45,7 +44,8 @@ class JsonLines:
     def add(self, result: ChunkResult, names: Names) -> None:
         """Add the hauls of a chunk and their findings."""
         self._write(columns_of_hauls(result, names))
-        self._write(columns_of_findings(result, names))
+        for columns in columns_of_findings(result, names):
+            self._write(columns)
 
     def add_refused(self, refused: Sequence[Refused], names: Names) -> None:
         """Add rows of the log that were not checked."""
@@ -100,7 +100,8 @@ class Parquet:
     def add(self, result: ChunkResult, names: Names) -> None:
         """Add the hauls of a chunk and their findings."""
         self._write(columns_of_hauls(result, names))
-        self._write(columns_of_findings(result, names))
+        for columns in columns_of_findings(result, names):
+            self._write(columns)
 
     def add_refused(self, refused: Sequence[Refused], names: Names) -> None:
         """Add rows of the log that were not checked."""
@@ -112,11 +113,10 @@ class Parquet:
         return self._file.getvalue()
 
     def _write(self, columns: Columns) -> None:
-        if columns:
-            arrow: Any = import_module("pyarrow")
-            rows = len(columns["kind"].values)
-            arrays = [_array(arrow, field, columns.get(field.name), rows) for field in self._schema]
-            self._writer.write_table(arrow.table(arrays, schema=self._schema))
+        arrow: Any = import_module("pyarrow")
+        rows = len(columns["kind"].values)
+        arrays = [_array(arrow, field, columns.get(field.name), rows) for field in self._schema]
+        self._writer.write_table(arrow.table(arrays, schema=self._schema))
 
 
 def _arrow_schema() -> Any:
@@ -204,6 +204,6 @@ def _join_tables(parts: Iterable[Path], target: BinaryIO, about: Mapping[str, An
             read = parquet.ParquetFile(part)
             for group in range(read.num_row_groups):
                 waiting.append(read.read_row_group(group))
-                if sum(map(len, waiting)) >= _ROWS_OF_A_GROUP:
+                if sum(map(len, waiting)) >= ROWS_AT_ONCE:
                     write()
         write()

@@ -3,7 +3,7 @@
 A column is one value for each row; where it has words, the values are indices into them.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final, NamedTuple, TypeAlias
 
 import numpy as np
@@ -43,6 +43,8 @@ _UNITS: Final = {
     ANSWER: "yes/no",
 }
 _PLAIN_NUMBER: Final = "1"
+ROWS_AT_ONCE: Final = 1 << 16
+"""Rows that are made at once, and those of a row group of Parquet: enough to compress well."""
 
 Words: TypeAlias = Sequence[str | None] | Sequence[Sequence[str]]
 
@@ -95,18 +97,27 @@ def columns_of_hauls(result: ChunkResult, names: Mapping[int, str]) -> Columns:
     }
 
 
-def columns_of_findings(result: ChunkResult, names: Mapping[int, str]) -> Columns:
-    """The rules that apply to the hauls of a chunk, rule by rule; empty if none does."""
-    found = [_of_rule(each, result) for each in result.rules]
-    found = [each for each in found if each.hauls.size]
-    if not found:
-        return {}
+def columns_of_findings(result: ChunkResult, names: Mapping[int, str]) -> Iterator[Columns]:
+    """The rules that apply to the hauls of a chunk, rule by rule, some rules at a time."""
+    of_haul = _of_haul(result, names)
+    some: list[_OfRule] = []
+    for each in result.rules:
+        found = _of_rule(each, result)
+        if found.hauls.size:
+            some.append(found)
+        if sum(one.hauls.size for one in some) >= ROWS_AT_ONCE:
+            yield _of_rules(some, of_haul)
+            some = []
+    if some:
+        yield _of_rules(some, of_haul)
+
+
+def _of_rules(found: "Sequence[_OfRule]", of_haul: Columns) -> Columns:
     hauls = np.concatenate([each.hauls for each in found])
-    of_hauls = {name: each.take(hauls) for name, each in _of_haul(result, names).items()}
     rule = np.repeat(np.arange(len(found)), [each.hauls.size for each in found])
     return {
         "kind": _same("finding", len(hauls)),
-        **of_hauls,
+        **{name: each.take(hauls) for name, each in of_haul.items()},
         "rulebook": Column(rule, [each.rows.book.id for each in found]),
         "rule": Column(rule, [each.rows.rule.id for each in found]),
         "level": Column(rule, [each.rows.rule.level for each in found]),

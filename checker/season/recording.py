@@ -40,7 +40,7 @@ class Recording:
 
     def refuse(self, refused: Sequence[Refused]) -> None:
         """Record rows of the log that were not checked."""
-        if self._findings is not None:
+        if self._findings is not None and refused:
             self._findings.add_refused(refused, self._names)
 
     def records(self) -> Records:

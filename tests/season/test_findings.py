@@ -89,6 +89,7 @@ def of_form(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Written
                 patch.setattr("checker.logs.csv_log.PART_BYTES", 500)
                 patch.setattr("checker.season.tasks._HAULS_OF_A_TASK", 4)
                 patch.setattr("checker.season.tasks._LOADS_OF_A_TASK", 3)
+                patch.setattr("checker.season.findings_rows.ROWS_AT_ONCE", 50)
             return written(log, suffix)
 
     return run
