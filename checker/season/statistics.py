@@ -144,9 +144,12 @@ def _sum_of_rows(table: NDArray[np.float64]) -> Distribution:
             table = np.concatenate((table, nothing))
         one, other = table[::2], table[1::2]
         width = table.shape[1]
-        table = np.zeros((len(one), 2 * width - 1))
-        for index in range(width):
-            table[:, index : index + width] += one[:, [index]] * other
+        if len(one) < width:
+            table = np.stack(list(map(np.convolve, one, other)))
+        else:
+            table = np.zeros((len(one), 2 * width - 1))
+            for index in range(width):
+                table[:, index : index + width] += one[:, [index]] * other
         # Ends that no row needs are dropped, so that the width grows with the spread alone.
         used = np.flatnonzero((table > _DROPPED).any(axis=0))
         first += int(used[0]) * len(table)
