@@ -103,9 +103,10 @@ def test_groups_of_few_hauls_are_not_ranked() -> None:
 
 
 def test_shares_and_rates_in_words() -> None:
-    assert [share_words(each) for each in (0, 0.0001, 0.051, 0.0996, 0.3, 1)] == [
-        *("0 %", "under 0.1 %", "5.1 %", "10 %", "30 %", "100 %"),
+    assert [share_words(each) for each in (0, 0.0001, 0.051, 0.0996, 0.3, 0.996)] == [
+        *("0 %", "under 0.1 %", "5.1 %", "10 %", "30 %", "99.6 %"),
     ]
+    assert [share_words(each) for each in (0.9999, 1)] == ["over 99.9 %", "100 %"]
     assert rate_words(9, 9) == ""
     # Half of the hauls state no distance: nothing is said of miles.
     assert per_distance_words(Exposure(40, 12, 20, 6, 10**6), Units.US) == ""

@@ -3,7 +3,6 @@
 import os
 import subprocess
 import sys
-from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
@@ -161,8 +160,3 @@ def named_by(document: dict[str, Any]) -> Named:
     """What the document of an audit names, by kind and title."""
     found = document["statistics"]["comparisons"]
     return {(each["kind"], each["name"]) for each in found if each["result"] == Result.MORE.value}
-
-
-def unlike(found: Named, wanted: Named) -> Sequence[tuple[str, str]]:
-    """What is named and should not be, and what is not and should."""
-    return sorted(found ^ wanted)

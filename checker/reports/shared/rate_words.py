@@ -25,6 +25,9 @@ _METRES: Final[Mapping[bool, tuple[float, str]]] = {
 _MOST_MEASURED: Final = 0.95
 """Share of the hauls that must state a distance for a rate per distance."""
 _LEAST_P: Final = 0.0005
+_SMALLEST_SHARE: Final = 0.0005
+_NEAR_NONE: Final = 0.0995
+"""A smaller share has a decimal, so that it has two figures."""
 
 _NO_CHANGE: Final = {
     ChangeResult.UNEXPLAINED: "no difference that chance does not explain",
@@ -49,15 +52,13 @@ _ALONE: Final[Mapping[str, str]] = {
 
 
 def share_words(share: float) -> str:
-    """A share of hauls in per cent: 30 %, 5.1 %."""
-    return f"{share:.0%}".replace("%", " %") if share >= 0.0995 else percent_of_few(share)
-
-
-def percent_of_few(share: float) -> str:
-    """A share under 10 %, with one decimal; 0 % only where it is 0."""
-    if 0 < share < 0.0005:
+    """A share of hauls in per cent: 30 %, 5.1 %; 0 % and 100 % only where exact."""
+    if 0 < share < _SMALLEST_SHARE:
         return "under 0.1 %"
-    return f"{share:.1%}".replace(".0%", "%").replace("%", " %")
+    if 1 - _SMALLEST_SHARE < share < 1:
+        return "over 99.9 %"
+    text = f"{share:.0%}" if _NEAR_NONE <= share < 1 - _NEAR_NONE / 10 else f"{share:.1%}"
+    return text.replace(".0%", "%").replace("%", " %")
 
 
 def rate_words(held: int, decided: int) -> str:
