@@ -13,6 +13,7 @@ from checker.rulebooks.rule_text import figure
 from checker.rulebooks.unread_jurisdictions import unread_jurisdictions
 from checker.season.chunk import Chunk
 from checker.season.faults import Fault, faults_as_saved
+from checker.season.some_rules import rulebooks_with
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +119,7 @@ def _as_saved(
     if saved is None or not musts:
         return {}
     load, corners = saved.load(rulebooks)
-    evaluated = evaluators(load, rulebooks, saved.on, corners=corners)
+    evaluated = evaluators(load, rulebooks_with(rulebooks, musts), saved.on, corners=corners)
     return faults_as_saved(evaluated.rule_rows(lambda rule: rule.id in musts))
 
 

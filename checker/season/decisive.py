@@ -10,7 +10,6 @@ from typing import Any, Final, NamedTuple, TypeAlias
 
 import numpy as np
 from msgspec import Struct
-from msgspec.structs import replace
 
 from checker.documents.problems import DataPath
 from checker.evaluation.evaluator import evaluators
@@ -19,6 +18,7 @@ from checker.load.model import Load
 from checker.logs.columns import data_path
 from checker.rulebooks.model import Rulebooks
 from checker.season.chunk import Chunk
+from checker.season.some_rules import rulebooks_with
 from checker.season.usual_values import Value, usual_values
 from checker.units.arithmetic import Number
 
@@ -57,7 +57,6 @@ class FilledHaul:
         self._own: Columns = {
             path: float(column.values[0]) for path, column in haul.columns.items()
         }
-        self._ids = {book.id: {rule.id for rule in book.rules} for book in rulebooks.books}
 
     def decisive(
         self, missing: Mapping[str, Sequence[str]], several: Set[str]
@@ -196,9 +195,9 @@ class FilledHaul:
         return self._haul.profile.replaced(texts).load(values)
 
     def _rows(self, wanted: Set[str], load: Load) -> dict[str, RuleRows]:
-        """The rows of the wanted rules; rulebooks without any are not even looked at."""
-        books = tuple(each for each in self._rulebooks.books if self._ids[each.id] & wanted)
-        evaluated = evaluators(load, replace(self._rulebooks, books=books), self._haul.on)
+        """The rows of the wanted rules."""
+        books = rulebooks_with(self._rulebooks, wanted)
+        evaluated = evaluators(load, books, self._haul.on)
         rows = evaluated.rule_rows(lambda rule: rule.id in wanted)
         return {each.rule.id: each for each in rows}
 

@@ -42,6 +42,7 @@ def gaps_of(result: ChunkResult, rows: RuleRows, missing: Mapping[str, Flags]) -
     return {
         " ".join(sorted(fields)): Gap(int(chunk.rows[here].min()), {rows.rule.id: len(here)})
         for fields, here in _together(missing, undecided, chunk.hauls)
+        if fields
     }
 
 
@@ -52,10 +53,12 @@ def _together(
     marks = np.array([expand(rows, hauls)[undecided] for rows in missing.values()])
     if not marks.size:
         return
+    if (marks == marks[:, :1]).all():  # in most chunks, in a tenth of the time
+        yield [name for name, mark in zip(missing, marks[:, 0], strict=True) if mark], undecided
+        return
     together, of_haul = np.unique(np.packbits(marks, axis=0), axis=1, return_inverse=True)
     of_haul = of_haul.ravel()
     for index in range(together.shape[1]):
         here = of_haul == index
         fields = [name for name, mark in zip(missing, marks, strict=True) if mark[here][0]]
-        if fields:
-            yield fields, undecided[here]
+        yield fields, undecided[here]
