@@ -6,7 +6,7 @@ from io import StringIO
 from msgspec import structs
 from rich.console import Console
 
-from checker.reports.pages.comparison import print_comparison
+from checker.reports.pages.comparison import in_one_line, print_comparison
 from checker.reports.shared.page import Page
 from checker.season.comparing import compare
 from checker.season.record import COMPARED_BY, Count, Record, RuleCount
@@ -112,3 +112,13 @@ def test_hauls_that_cannot_be_compared_are_counted() -> None:
     # One more was on hold then, and is not remembered; of row 7 the present audit tells all.
     then = replace(THEN, totals=structs.replace(THEN.totals, held=2))
     assert " 1 haul on hold could not be compared: " in " ".join(printed(then, NOW).split())
+
+
+def test_one_line_says_whether_it_is_better_or_worse() -> None:
+    # One of 5,000 is less than a tenth of a percent, and not 0 %.
+    assert in_one_line(compare(THEN, NOW)) == (
+        "Better or worse: on hold 0 % now, under 0.1 % then; rules not met: 0 new, 0 worse, "
+        "0 better, 0 fixed"
+    )
+    back = in_one_line(compare(NOW, replace(THEN, totals=Tally(hauls=4, held=1))))
+    assert back.startswith("Better or worse: on hold 25 % now, 0 % then; rules not met: 0 new,")
