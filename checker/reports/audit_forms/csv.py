@@ -88,7 +88,7 @@ def _rows(run: AuditRun) -> Iterator[dict[str, str | int | float]]:
             "level": each.cause.level,
             "hauls": each.cause.hauls,
             "on hold": held,
-            "fix": f"{each.action} Change: {'; '.join(each.change)}",
+            "fix": each.to_do,
         }
     for each, off_hold in causes.first:
         yield {

@@ -41,6 +41,11 @@ class CauseWords:
         """Id of the rule that names the cause."""
         return self.cause.head.rule
 
+    @property
+    def to_do(self) -> str:
+        """What to do, and where to change it if that is known."""
+        return f"{self.action} Change: {'; '.join(self.change)}" if self.change else self.action
+
 
 @dataclass(frozen=True, slots=True)
 class SeasonCauses:
