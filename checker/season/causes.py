@@ -80,17 +80,16 @@ class Causes:
         faults: Mapping[str, FaultTally],
         rulebooks: Rulebooks,
         departs: Mapping[str, int],
-        hauls: int,
     ) -> None:
-        """Unite the faults of a season of so many hauls.
+        """Unite the faults of a season.
 
-        `departs` counts for each field the hauls whose row departs from the profile in it.
+        `departs` counts for each field all hauls whose row departs from the profile in it.
         """
         self._rules = {rule.id: rule for book in rulebooks.books for rule in book.rules}
         self._tallies = [faults[key] for key in sorted(faults)]
         self._sets = [faults_of(key) for key in sorted(faults)]
         self._numbers = np.array([each.hauls for each in self._tallies], dtype=np.int64)
-        self._departs, self._hauls = departs, hauls
+        self._departs = departs
         order = {name: index for index, name in enumerate(self._rules)}
         self._faults = sorted(
             {each.anywhere for some in self._sets for each in some},
@@ -193,7 +192,7 @@ class Causes:
         }
 
         def usual(name: str) -> float:
-            return self._departs[name] / self._hauls * number / behind[name]
+            return self._departs[name] / behind[name]
 
         return {name: behind[name] for name in sorted(behind, key=lambda it: (usual(it), it))}
 

@@ -31,7 +31,7 @@ def key(*faults: Fault) -> str:
 
 def causes(*sets: tuple[int, Sequence[Fault]]) -> Causes:
     tallies = {key(*faults): FaultTally(hauls) for hauls, faults in sets}
-    return Causes(tallies, shipped_rules(), {}, 1000)
+    return Causes(tallies, shipped_rules(), {})
 
 
 def named(found: Causes) -> list[tuple[list[Fault], int, int]]:
@@ -115,7 +115,7 @@ def test_a_profile_that_breaks_the_rule_by_itself_is_told_from_rows_that_do() ->
         ),
     }
     departs = {"articles.1.placed.x": 20, "articles.1.weight": 900, "trip.speed": 900}
-    (only,) = Causes(tallies, shipped_rules(), departs, 1000).all
+    (only,) = Causes(tallies, shipped_rules(), departs).all
     assert (only.hauls, only.as_saved, only.in_rows) == (14, {"too-far-back": 4}, 10)
     # The speed is not behind a tongue weight. Most rows of the season state another weight than
     # the profile, few another place: that tells more.

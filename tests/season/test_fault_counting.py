@@ -32,7 +32,7 @@ def season(tmp_path_factory: pytest.TempPathFactory) -> Audit:
 
 def cause(season: Audit, rule: str) -> Cause:
     totals = season.totals
-    found = Causes(totals.faults, season.rulebooks, totals.departs, totals.all.hauls)
+    found = Causes(totals.faults, season.rulebooks, totals.departs)
     (only,) = (each for each in found.all if rule in [fault.rule for fault, _ in each.faults])
     return only
 

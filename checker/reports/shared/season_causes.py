@@ -86,7 +86,7 @@ class SeasonCauses:
 def season_causes(audit: Audit) -> SeasonCauses:
     """The causes of everything that the hauls of a season broke."""
     totals = audit.totals
-    found = Causes(totals.faults, audit.rulebooks, totals.departs, totals.all.hauls)
+    found = Causes(totals.faults, audit.rulebooks, totals.departs)
     rules = {each.rule.id: each for each in rule_counts(audit)}
     words = [_words(each, number, totals, rules) for number, each in enumerate(found.all, 1)]
     by_head = {each.cause.head: each for each in words}
