@@ -36,7 +36,8 @@ Filling: TypeAlias = Mapping[str, Value]
 class Decisive(Struct, frozen=True):
     """Sets of fields each of which can decide a rule: single ones, else one smallest set.
 
-    Empty if no value that was tried decides it. `answers` has by field the only answer that does.
+    Empty if no value that was tried decides it. `answers` has by field the only word that does: an
+    answer, or the word for a figure that does not exist.
     """
 
     sets: tuple[tuple[str, ...], ...] = ()
@@ -94,7 +95,7 @@ class FilledHaul:
                 {
                     field: str(values[0].text)
                     for field, values in fields.items()
-                    if len(values) == 1 and values[0].text in ("yes", "no")
+                    if len(values) == 1 and values[0].is_word
                 },
             )
             for rule, fields in deciding.items()

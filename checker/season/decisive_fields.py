@@ -18,7 +18,7 @@ _MOST_HAULS: Final = 40
 class WouldDecide(NamedTuple):
     """Fields that together would decide a rule, and in how many hauls.
 
-    `answer` is the only answer that does so, for a single yes/no field; empty elsewhere.
+    `answer` is the only word that does so, for a single field; empty where figures or others do.
     """
 
     fields: tuple[str, ...]

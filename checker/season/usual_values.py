@@ -12,6 +12,7 @@ from checker.load.plausible.entry import Entry
 from checker.logs.columns import ColumnError, column_of
 from checker.logs.decode import FigureDecoder
 from checker.logs.model import Column, Role
+from checker.units.arithmetic import NONE
 
 _SCALES: Final = (1.0, 0.1, 10.0)
 """Shares of an example that are tried where nothing says what is usual."""
@@ -24,6 +25,13 @@ class Value(NamedTuple):
 
     text: Any
     si: float | None
+
+    @property
+    def is_word(self) -> bool:
+        """True of an answer, a word, and the word for a figure that does not exist."""
+        return self.text in ("yes", "no") or (
+            isinstance(self.text, str) and self.si in (None, NONE)
+        )
 
 
 @cache

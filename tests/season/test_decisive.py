@@ -74,6 +74,11 @@ def test_the_values_tried_are_usual_ones() -> None:
         # Whether it touches the front decides whether these apply at all.
         ("us-front-structure-height", [(("articles.1.touches_front_structure",), "no")]),
         ("us-special-methods-fastened", [(("articles.1.special_methods",), "no")]),
+        # A height of less than 8 ft, or a way without a posted clearance.
+        (
+            "height-under-lowest-clearance",
+            [(("articles.1.height",), ""), (("trip.lowest_clearance",), "none posted")],
+        ),
         # How far it stands out behind needs where its rear end is.
         ("us-rear-flag-count", [(("articles.1.length", "articles.1.placed.x"), "")]),
     ],

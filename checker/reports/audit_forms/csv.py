@@ -56,6 +56,8 @@ def _rows(run: AuditRun) -> Iterator[dict[str, str | int | float]]:
     yield {"kind": "refused", "hauls": audit.refused}
     for reason, number in audit.remarks.left_out.counts.items():
         yield {"kind": "left out", "name": reason, "hauls": number}
+    if audit.totals.doubted.hauls:
+        yield {"kind": "with a doubtful figure", **_tally(audit.totals.doubted)}
     for kind in BY:
         order = month_by_month if kind == "month" else most_often_held_first
         for key, tally in order(audit.totals.by[kind]):

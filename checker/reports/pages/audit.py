@@ -214,6 +214,8 @@ def _warnings(audit: Audit, _: SeasonCauses, page: Page) -> None:
         first = [f"row {row} ({words})" for *about, row, words in rows if about == [what, which]]
         named = f": {'; '.join(first[:_MOST_ROWS])}" if first else ""
         page.line(f"{number_of(number, 'haul')}: {what} {which}{named}", lead="! ")
+    if audit.totals.doubted.hauls:
+        page.line(f"In all with a doubtful figure: {_tally_words(audit.totals.doubted)}")
 
 
 def _refusals(audit: Audit, _: SeasonCauses, page: Page) -> None:
