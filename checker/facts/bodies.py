@@ -131,7 +131,8 @@ def springs(view: View) -> Springs:
         limit = _known_device(seen.tiedown, seen["tiedown.working_load_limit"])
         stiffness = quotient(limit, stretch)
         # What does not stretch, or has no limit to stretch to, is not described by it.
-        stiffnesses.append(np.where(np.greater(stiffness, 0.0), stiffness, NOT_STATED)[()])
+        is_spring = np.isfinite(stiffness) & np.greater(stiffness, 0.0)
+        stiffnesses.append(np.where(is_spring, stiffness, NOT_STATED)[()])
         pretensions.append(seen.tiedown.pretension)
     return Springs(_in_rows(stiffnesses, rows), _in_rows(pretensions, rows))
 

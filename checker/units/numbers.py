@@ -4,9 +4,8 @@ import re
 from typing import Final
 
 A_SIZE_THAT_OCCURS: Final = "a number of a size that can occur"
-SMALLEST_SIZE: Final = 1e-99
 LARGEST_SIZE: Final = 1e99
-"""No figure of a load is near these; three of them can be multiplied without an overflow."""
+"""No figure of a load is near it; three of them can be multiplied without an overflow."""
 _LARGEST_EXPONENT: Final = 400  # beyond a float's range already; keeps 1e999999999 from being built
 
 _VULGAR: Final = {

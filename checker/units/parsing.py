@@ -19,7 +19,6 @@ from checker.units.numbers import (
     A_SIZE_THAT_OCCURS,
     LARGEST_SIZE,
     NUMBER,
-    SMALLEST_SIZE,
     NumberError,
     exact_fraction,
 )
@@ -228,7 +227,7 @@ class _Reading:
             value = amount.top / amount.bottom
         except OverflowError:
             self.refuse(A_SIZE_THAT_OCCURS)
-        if amount.top and not SMALLEST_SIZE <= abs(value) <= LARGEST_SIZE:
+        if (value == 0.0 and amount.top) or abs(value) > LARGEST_SIZE:
             self.refuse(A_SIZE_THAT_OCCURS)
         return value
 

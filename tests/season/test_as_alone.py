@@ -132,15 +132,15 @@ def test_one_row_with_another_header_for_a_field_changes_no_other_haul(
 
 def test_figures_of_any_size_leak_no_warning(tmp_path: Path) -> None:
     """A warning fails the test, as all do."""
-    fields = ["articles.1.weight", "trip.speed", "tiedowns.1.size"]
-    units = ["kg", "km/h", "m"]
+    fields = ["articles.1.weight", "trip.speed", "tiedowns.1.stretch_at_limit"]
+    units = ["kg", "km/h", "%"]
     rows = []
-    for size in ("1e308", "1e98", "1e-308", "1e-98", "1 +/- 1e308"):
+    for size in ("1e308", "1e98", "1e-306", "1 +/- 1e308"):
         for index, unit in enumerate(units):
             cells = [f"{size} {unit}" if index == at else "" for at in range(len(units))]
             rows.append(",".join([SIDE_BY_SIDE, "2026-05-14", *cells]))
     log = log_of(tmp_path, ",".join(["load", "date", *fields]), *rows)
-    assert held_as_alone(log)[1] >= 3 * len(units)  # those with 1e308 and 1e-308
+    assert held_as_alone(log)[1] >= 2 * len(units)  # those with 1e308
 
 
 def test_a_day_may_differ_from_that_of_the_load(tmp_path: Path) -> None:

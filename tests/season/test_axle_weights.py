@@ -123,7 +123,9 @@ def test_the_working_says_how_the_axle_weights_come_about(tmp_path: Path) -> Non
 
 
 def test_a_weight_beyond_all_bounds_is_no_fault_of_the_program(tmp_path: Path) -> None:
-    (row,) = hauls(tmp_path, "1e290 kg,,")
+    (row, haul) = hauls(tmp_path, "1e290 kg,,", "1e90 kg,,")
     assert isinstance(row, Refused)
     wanted = "wanted a number of a size that can occur"
     assert row.reason == f"articles.1.weight: found '1e290 kg'; {wanted}"
+    assert isinstance(haul, Haul)
+    assert haul.profile.stated.articles[0].axles.front.weight > 0

@@ -223,7 +223,7 @@ def test_a_fraction_by_nought_is_refused(text: str) -> None:
     [
         *("1e400 N", "1e401 N", "1e309 N", "1e-330 N", "1e999999999 N", "1e-999999999 N"),
         # Floats hold these, but not their products with figures of the same size.
-        *("1e308 N", "-1e308 N", "1e-308 N", "1e100 N", "1e-100 N", "5 N +/- 1e100 N"),
+        *("1e308 N", "-1e308 N", "1e100 N", "5 N +/- 1e100 N"),
     ],
 )
 def test_a_number_that_no_load_has_is_refused(text: str) -> None:
@@ -233,7 +233,7 @@ def test_a_number_that_no_load_has_is_refused(text: str) -> None:
 
 def test_the_largest_and_smallest_sizes_are_read() -> None:
     assert parse("1e99 N", "load").value == 1e99
-    assert parse("1e-99 N", "load").value == 1e-99
+    assert parse("1e-308 N", "load").value == 1e-308
     assert parse("0 N", "load").value == 0
 
 
