@@ -154,6 +154,7 @@ def run(
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError
     from checker.logs.mapping import read_mapping
+    from checker.logs.model import MappingNeededError
     from checker.logs.opening import open_log
     from checker.reports.shared.findings_about import about_findings
     from checker.season.audit import audit
@@ -227,6 +228,9 @@ def run(
             with work.saving():
                 held = work.evidence()
             write(done, compared, asked, called, held)
+    except MappingNeededError as found:
+        draft = f"next: cinchbook draft mapping {log} mapping.yaml, then audit with --columns"
+        end_with_problems(found, None if columns else draft)
     except ProblemsFoundError as found:
         end_with_problems(found)
     except (BusyError, NoClusterError, NotSavedError, OtherRulesError, NotWrittenError) as error:

@@ -275,14 +275,19 @@ def day_of(profile: "Profile", on: str | None) -> date:
     return date.fromisoformat(stated) if stated else date.today()
 
 
-def end_with_problems(found: "ProblemsFoundError") -> NoReturn:
-    """Print every problem on its own line and their number, and end the run with 2."""
+def end_with_problems(found: "ProblemsFoundError", then: str | None = None) -> NoReturn:
+    """Print every problem on its own line and their number, and end the run with 2.
+
+    `then` says what to do next.
+    """
     from checker.documents.problems import count_problems
 
     for problem in found.problems:
         say(str(problem))
     number = count_problems(found.problems)
     say(f"{number} problem{'s' if number != 1 else ''} to fix")
+    if then is not None:
+        say(then)
     raise typer.Exit(PROBLEM)
 
 

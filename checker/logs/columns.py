@@ -17,7 +17,14 @@ from checker.documents.problems import (
 )
 from checker.documents.schemas import definition, resolved
 from checker.logs.limits import MOST_COLUMNS
-from checker.logs.model import OF_THE_HAUL, Column, DecimalSign, LogMapping, Role
+from checker.logs.model import (
+    OF_THE_HAUL,
+    Column,
+    DecimalSign,
+    LogMapping,
+    MappingNeededError,
+    Role,
+)
 from checker.units.kinds import KINDS
 from checker.units.words import cached_by_units, fault_of_unit, find_unit
 
@@ -127,7 +134,7 @@ def columns_of(
         found = f"the columns {listed(named)}" if named else "no columns"
         problems.append(Problem(file, Mark(1, 1), found, " and ".join(absent)))
     if problems:
-        raise ProblemsFoundError(problems)
+        raise MappingNeededError(problems)
     return columns
 
 

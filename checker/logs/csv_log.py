@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TextIO
 
 from checker.documents.document import mark_of_end, unify_line_ends
-from checker.documents.problems import Mark, Problem, ProblemsFoundError
+from checker.documents.problems import Mark, Problem
 from checker.logs.columns import columns_of, header_text
 from checker.logs.header import Header, find_header
 from checker.logs.layout import ENCODINGS, SEPARATORS, Layout
@@ -25,6 +25,7 @@ from checker.logs.model import (
     LeftOut,
     Log,
     LogMapping,
+    MappingNeededError,
     ReadRows,
     batch_of_rows,
 )
@@ -79,8 +80,8 @@ def _read_errors_as_problems(path: Path, codec: str) -> Iterator[None]:
         raise _problem(path, mark, found, wanted) from error
 
 
-def _problem(file: Path | str, mark: Mark, found: str, wanted: str) -> ProblemsFoundError:
-    return ProblemsFoundError([Problem(str(file), mark, found, wanted)])
+def _problem(file: Path | str, mark: Mark, found: str, wanted: str) -> MappingNeededError:
+    return MappingNeededError([Problem(str(file), mark, found, wanted)])
 
 
 def _first_wrong_byte(path: Path, codec: str) -> tuple[Mark, str]:

@@ -6,7 +6,7 @@ from datetime import date
 from enum import StrEnum
 from typing import Final, Protocol, TypeAlias
 
-from checker.documents.problems import Mark, Problem
+from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.logs.layout import Layout
 
 Cell: TypeAlias = str | float | int | bool | date | None
@@ -75,6 +75,10 @@ class Refused:
 
     row: int
     reason: str
+
+
+class MappingNeededError(ProblemsFoundError):
+    """The log is not written as the program expects; a mapping file may say how it is."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ from checker.documents.problems import (
 )
 from checker.logs.columns import WANTED, ColumnError, header_text, mapped_column
 from checker.logs.header import Header, find_header
-from checker.logs.model import LogMapping
+from checker.logs.model import LogMapping, MappingNeededError
 from checker.logs.opening import open_log_file
 from checker.logs.sheet_part import SheetPart
 from checker.logs.workbook_parts import WorkbookParts
@@ -60,7 +60,8 @@ def sheet_of_hauls(reader: Any, file: str, mapping: LogMapping) -> tuple[Any, He
     if len(with_hauls) > 1:
         found = f"{listed(with_hauls[:-1])} and {with_hauls[-1]}"
         wanted = "all hauls in one sheet, or `sheet:` in a mapping file"
-        raise _problem(file, f"headers of hauls in the sheets {found}", wanted)
+        problem = Problem(file, Mark(1, 1), f"headers of hauls in the sheets {found}", wanted)
+        raise MappingNeededError([problem])
     return seen[0], headers(seen[0], file, mapping)
 
 

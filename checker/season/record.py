@@ -82,6 +82,7 @@ class Record:
     worst: Sequence[WorstHaul]
     titles: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     """By kind and key, the titles of trailers, machines and tow vehicles."""
+    left_out: int = 0
     loads: Mapping[str, Count] = field(default_factory=dict)
     """By load: all hauls, those on hold, those open."""
     exposures: Mapping[str, LoadExposure] | None = None
@@ -148,6 +149,7 @@ def record_of(document: Mapping[str, Any]) -> Record:
         **digests,
         read=document["read"],
         refused=document["refused"],
+        left_out=document.get("left_out", 0),
         refused_rows=frozenset(each["row"] for each in document["refusals"]),
         totals=Tally(**document["totals"]),
         rules={each["rule"]: _rule(each) for each in document["rules"]},

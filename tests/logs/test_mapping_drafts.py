@@ -3,6 +3,7 @@
 import json
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,8 @@ from checker.logs.drafting.mapping_text import mapping_text
 from checker.logs.mapping import read_mapping
 from checker.logs.opening import open_log
 from checker.logs.remarks import Remarks
+from checker.reports.pages.comparison import sections
+from checker.season.comparing import compare
 from checker.season.reading import read_rows
 from checker.season.record import read_earlier
 from checker.upkeep.drafting.text import faults
@@ -204,6 +207,8 @@ def test_an_officer_drafts_a_mapping_edits_it_and_audits(tmp_path: Path) -> None
         return done.returncode, done.stdout + done.stderr
 
     SHEETS["european.csv"](tmp_path / "hauls.csv")
+    code, shown = run("audit", "hauls.csv")
+    assert "next: cinchbook draft mapping hauls.csv mapping.yaml, then audit with --co" in shown
     assert run("draft", "mapping", "hauls.csv", "mapping.yaml") == (
         0,
         "wrote mapping.yaml\nnext: decide what TODO says in mapping.yaml, then cinchbook audit "
@@ -232,4 +237,7 @@ def test_an_officer_drafts_a_mapping_edits_it_and_audits(tmp_path: Path) -> None
     assert data["read"] == data["judged"] + data["refused"] + data["left_out"] == 4
     assert data["left_out_rows"] == [{"reason": "'Summe' in Nr.", "rows": 1, "first": [5]}]
     assert "left out,'Summe' in Nr.," in (tmp_path / "a.csv").read_text()
-    assert read_earlier(tmp_path / "a.json", __version__).read == 4
+    then = read_earlier(tmp_path / "a.json", __version__)
+    now = replace(then, left_out=3, read=6)
+    totals = [line for _, lines in sections(compare(then, now)) for line in lines]
+    assert "rows left out: 3 of 6; then 1 of 4" in totals

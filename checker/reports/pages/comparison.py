@@ -54,6 +54,7 @@ def comparison_json(found: Comparison) -> dict[str, Any]:
             "near": then.near,
             "read": then.read,
             "refused": then.refused,
+            "left_out": then.left_out,
             "totals": to_builtins(then.totals),
         },
         "rulebooks": to_builtins(found.rulebooks),
@@ -214,6 +215,8 @@ def _totals(found: Comparison) -> Iterator[str]:
     yield f"hauls checked: {now.totals.hauls}; then {then.totals.hauls}"
     if now.refused or then.refused:
         yield f"rows refused: {now.refused} of {now.read}; then {then.refused} of {then.read}"
+    if now.left_out or then.left_out:
+        yield f"rows left out: {now.left_out} of {now.read}; then {then.left_out} of {then.read}"
     for (words, after), (_, before) in zip(_parts(now.totals), _parts(then.totals), strict=True):
         if after or before:
             yield f"{words}: {_of(after, now.totals)}; then {_of(before, then.totals)}"
