@@ -8,6 +8,7 @@ import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from typing import Final
 
 from checker.documents.problems import Mark, Problem, ProblemsFoundError, quoted
@@ -16,6 +17,7 @@ from checker.logs.decimal_sign import fits
 from checker.logs.model import Batch, Cell, Column, DecimalSign, LogMapping, Role
 
 _MOST_ROWS: Final = 5
+_TWELFTH: Final = 12
 _DAY_AND_MONTH: Final = re.compile(r"%[dm]")
 
 _Fits = Callable[[str], tuple[bool, bool]]
@@ -39,12 +41,26 @@ class Readings:
     """The first cell that fits both."""
     first_other: list[tuple[int, str]] = field(default_factory=list)
     """Rows and cells that fit the other reading alone."""
+    held_as_days: int = 0
+    """Cells that a workbook holds as days."""
+    after_the_12th: int = 0
+    """How many of those are after the 12th of a month."""
+
+    @property
+    def may_be_swapped(self) -> bool:
+        """True if a workbook holds as days only what fits both orders, and as texts only the rest.
+
+        So it is where a program read days in the other order, and left as texts what had none.
+        """
+        return bool(self.held_as_days and self.only) and not (self.both or self.after_the_12th)
 
     def merge(self, other: "Readings") -> None:
         """Add the counts of the rows that follow."""
         self.only += other.only
         self.both += other.both
         self.other += other.other
+        self.held_as_days += other.held_as_days
+        self.after_the_12th += other.after_the_12th
         self.example = self.example or other.example
         self.first_other += other.first_other[: _MOST_ROWS - len(self.first_other)]
 
@@ -82,6 +98,8 @@ def _of_column(column: Column, mapping: LogMapping) -> tuple[Readings, _Fits] | 
 
 def _count(counts: Readings, fitting: _Fits, cells: Sequence[Cell], numbers: Sequence[int]) -> None:
     others = set()
+    days = [cell.day for cell in cells if isinstance(cell, date)]
+    counts.held_as_days, counts.after_the_12th = len(days), sum(day > _TWELFTH for day in days)
     # Only texts may be read in two ways, and each distinct one is looked at once.
     for text, number in Counter(cell for cell in cells if isinstance(cell, str)).items():
         match fitting(text):

@@ -280,6 +280,26 @@ def test_a_sheet_is_named_or_numbered(tmp_path: Path, sheet: str | None, said: s
     assert said in str(caught.value)
 
 
+@pytest.mark.parametrize(
+    ("days", "swapped"),
+    [
+        # 03/07/2026 was read as the 7th of March; 23/07/2026 has no 23rd month and stayed a text.
+        ([date(2026, 3, 7), "23/07/2026"], True),
+        ([date(2026, 3, 7), date(2026, 7, 23), "24/07/2026"], False),
+        ([date(2026, 3, 7), "03/07/2026"], False),
+        ([date(2026, 3, 7)], False),
+    ],
+)
+def test_days_that_a_program_read_in_the_other_order(
+    tmp_path: Path, days: list[Any], swapped: bool
+) -> None:
+    rows = [["load", "date"], *(["SxS", day] for day in days)]
+    file = workbook(tmp_path / "log.xlsx", rows)
+    _, remarks = read_file(file, 'kind: haul-log\ndates: "%d/%m/%Y"\n')
+    (found,) = remarks.readings.values()
+    assert found.may_be_swapped is swapped
+
+
 def test_no_mapping_says_anything_about_hauls_in_yaml(tmp_path: Path) -> None:
     own = mapping_of(tmp_path, "kind: haul-log\n")
     with pytest.raises(ProblemsFoundError, match="found a mapping file for hauls in YAML"):

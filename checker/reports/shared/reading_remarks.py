@@ -27,7 +27,18 @@ def reading_remarks(audit: Audit) -> list[str]:
     if left_out.hauls:
         state = "states" if left_out.hauls == 1 else "state"
         lines.append(f"{left_out.hauls} of the rows left out {state} a load and a day")
-    return lines + [_in_words(each) for each in audit.remarks.readings.values() if each.both]
+    readings = audit.remarks.readings.values()
+    lines += [_in_words(each) for each in readings if each.both]
+    return lines + [_swapped_in_words(each) for each in readings if each.may_be_swapped]
+
+
+def _swapped_in_words(each: Readings) -> str:
+    return (
+        f"'{each.header}' has {number_of(each.only, 'text')} with a number above 12, and "
+        f"{number_of(each.held_as_days, 'day')} that the workbook holds as days, none after the "
+        "12th: the program that wrote it may have taken their day for the month; compare some "
+        "with the paper"
+    )
 
 
 def _in_words(each: Readings) -> str:
@@ -61,6 +72,7 @@ def reading_remarks_json(audit: Audit) -> Mapping[str, Any]:
                 "stated": each.stated,
                 "alone": each.only,
                 "both": each.both,
+                "may_be_swapped": each.may_be_swapped,
             }
             for each in audit.remarks.readings.values()
         ],
