@@ -188,6 +188,11 @@ def test_what_a_header_means(header: str, field: str | None, unit: str | None) -
         ("log.ods", b"x", "log.ods:1:1: found a log of the form '.ods'; wanted a log with columns"),
         ("bad.xlsx", b"x", "bad.xlsx:1:1: found a file that is no XLSX workbook"),
         ("bad.parquet", b"x", "bad.parquet:1:1: found a file that is no Parquet"),
+        (
+            "hauls.yaml",
+            b"",
+            "found hauls in YAML, which name their fields themselves; wanted a log",
+        ),
         ("none.csv", None, "none.csv:1:1: found a file that cannot be read"),
     ],
 )
@@ -220,6 +225,9 @@ def test_an_officer_drafts_a_mapping_edits_it_and_audits(tmp_path: Path) -> None
         in run("draft", "mapping", "hauls.csv", "mapping.yaml")[1]
     )
     assert "wanted `cinchbook draft mapping LOG MAPPING`" in run("draft", "mapping")[1]
+    SHEETS["own.csv"](tmp_path / "own.csv")
+    shown = run("draft", "mapping", "own.csv", "own.yaml")[1]
+    assert "\nnext: cinchbook audit own.csv --columns own.yaml" in shown
     assert "wanted it for `draft mapping` alone" in run("draft", "load", "a.yaml", "b.yaml")[1]
     text = (tmp_path / "mapping.yaml").read_text()
     text = text.replace("# ignore:", "ignore:").replace(

@@ -35,13 +35,6 @@ def mapping_text(log: Path, loads: Sequence[str], is_load: Callable[[str], bool]
 
 def _lines(log: Path, proposal: Proposal, others: Sequence[str]) -> Iterator[str]:
     table = proposal.table
-    number = len(table.hauls)
-    rows = f"{'first ' * table.sample.is_cut}{number:,} haul{'s' * (number != 1)}"
-    yield from _comment(
-        f"How the log {printable(log.name)} is read, proposed from its headers and its {rows}. "
-        "Check each line, and decide where TODO stands. To use a line, take `# ` off it."
-    )
-    yield "kind: haul-log"
     lines = [
         *_layout(table, others),
         *_decimal(proposal),
@@ -52,6 +45,14 @@ def _lines(log: Path, proposal: Proposal, others: Sequence[str]) -> Iterator[str
         *_loads(proposal),
         *_left_out(table),
     ]
+    number = len(table.hauls)
+    rows = f"{'first ' * table.sample.is_cut}{number:,} haul{'s' * (number != 1)}"
+    decide = " Decide where TODO stands." * any("TODO" in line for line in lines)
+    yield from _comment(
+        f"How the log {printable(log.name)} is read, proposed from its headers and its {rows}. "
+        f"Check each line.{decide} To use a line, take `# ` off it."
+    )
+    yield "kind: haul-log"
     yield from lines or _comment("Every header names its field: the log needs no mapping file.")
 
 

@@ -11,6 +11,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Any, Final
 
+from checker.documents.files import is_folder
 from checker.documents.problems import Mark, Problem, ProblemsFoundError
 from checker.logs.excel import BROKEN_WORKBOOK
 from checker.logs.json_lines import as_list
@@ -21,6 +22,7 @@ from checker.logs.opening import import_optional, open_log_file
 from checker.logs.parquet_groups import rows_of_a_part
 from checker.logs.sheet_part import Merged
 from checker.logs.workbook import open_workbook, part_of
+from checker.logs.yaml_folder import ENDINGS
 
 MOST_ROWS: Final = 5_000
 """Rows that a proposal rests on; later ones are seen when the log is read with it."""
@@ -63,6 +65,8 @@ def samples_of(path: Path) -> list[Sample]:
     }
     if path.suffix.lower() not in readers:
         found = f"a log of the form '{path.suffix or path.name}'"
+        if is_folder(path) or path.suffix.lower() in ENDINGS:
+            found = "hauls in YAML, which name their fields themselves"
         raise _problem(path, found, f"a log with columns: {', '.join(readers)}")
     return readers[path.suffix.lower()](path)
 
