@@ -50,6 +50,15 @@ EDITS: dict[str, tuple[Sequence[tuple[str, str]], tuple[int, int, int]]] = {
     "fleet.csv": ([IGNORE, SXS], (3, 0, 5)),
     "european.csv": ([IGNORE, SXS], (3, 0, 1)),
     "tabs.csv": ([SXS], (2, 0, 0)),
+    "checklist.csv": (
+        [
+            IGNORE,
+            SXS,
+            ("trip.distance ", "trip.distance [mi] "),
+            ("OK:", "X: yes\n  one out: no\n  OK:"),
+        ],
+        (3, 0, 4),
+    ),
     "both-orders.csv": ([('# dates: "%m', 'dates: "%m'), SXS], (2, 0, 0)),
     "pages.csv": ([SXS], (2, 0, 2)),
     "no-load.csv": ([IGNORE, ("ignore: .Weather.", ""), ("Who: crew", "Weather: load")], (2, 0, 0)),
@@ -142,6 +151,16 @@ def test_what_is_found_in_a_fleet_systems_export(tmp_path: Path) -> None:
     [
         ("european.csv", ["encoding: windows-1252", "separator: semicolon", "decimal: comma"]),
         ("tabs.csv", ["encoding: utf-16", "separator: tab", "MPH: trip.speed [mph]", "Y: yes"]),
+        (
+            "checklist.csv",
+            [
+                "as in trip.distance [mi]",
+                "words of 'Straps tight' mean yes or no, as rows with others are refused: 'X'",
+                "a blank counts as the answer of the load profile, not as no.",
+                "ignore: [Truck, Trlr, Breakaway, Init.]",
+                "Tire psi: walkaround.lowest_cold_pressure [psi]",
+            ],
+        ),
         ("both-orders.csv", ["TODO: every day fits both orders", 'dates: "%d/%m/%Y"']),
         ("mixed-orders.csv", ["in two orders, such as 05/23/2026 and 23/05/2026; the log is"]),
         ("pages.csv", ["units_row: yes", "repeated_headers: yes", "lone_texts: yes"]),

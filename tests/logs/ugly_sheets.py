@@ -90,6 +90,18 @@ Day,Who,Miles,Weather
 2026-07-03,Dow,21,fair
 2026-07-04,Roe,35,rain
 """
+CHECKLIST: Final = """
+JUNIPER BASIN TRAIL DISTRICT,,,,,,,,,,,
+Equipment movement checklist FY26,,,,,,,,,,,
+,,,,,,,,,,,
+Date,Unit #,Driver,Truck,Trlr,Straps tight,Chains X'd?,Lights,Breakaway,Tire psi,Mileage,Init.
+6/1/2026,SxS,R. Dow,2214,T-07,X,X,OK,OK,65,21.4,rd
+6/2/2026,SxS,A. Roe,2214,T-12,X,,OK,N/A,60,12,ar
+6/15/2026,SxS,A. Roe,2214,T-12,X,X,one out,OK,60,12,ar
+,,,,,,,,,,,
+Total miles,,,,,,,,,,45.4,
+Supervisor: ______________,,,,,,,,,,,
+"""
 JSON_LINES: Final = """
 {"unit": "SxS", "day": "2026-07-03", "driver": "Dow", "scale": {"weight": 1420}, "ok": true}
 {"unit": "SxS", "day": "2026-07-04", "driver": "Roe", "scale": {"weight": null}, "ok": true}
@@ -133,6 +145,7 @@ SHEETS: Final[Mapping[str, Callable[[Path], None]]] = {
     "fleet.csv": text(FLEET, "utf-8-sig", "\r\n"),
     "european.csv": text(EUROPEAN, "cp1252", "\r\n"),
     "tabs.csv": text(TABS, "utf-16"),
+    "checklist.csv": text(CHECKLIST),
     "both-orders.csv": text(BOTH_ORDERS),
     "mixed-orders.csv": text(MIXED_ORDERS),
     "pages.csv": text(PAGES),

@@ -91,22 +91,29 @@ class Answers:
 
     words: Mapping[str, str] = field(default_factory=dict)
     unclear: Sequence[str] = ()
+    never_no: bool = False
+    """True if no word in the cells means no."""
 
 
-def answers_of(cells: Sequence[Cell], share: float = _SHARE) -> Answers | None:
-    """The answers of a column; None if less than a share of its cells are such."""
-    texts = Counter(as_text(cell).strip() for cell in cells if not is_empty(cell))
+def are_answers(cells: Sequence[Cell]) -> bool:
+    """True if most cells are words for yes or no."""
+    words = [as_text(cell).strip().casefold() for cell in cells if not is_empty(cell)]
+    return bool(words) and sum(word in YES | NO for word in words) >= _SHARE * len(words)
+
+
+def answers_of(cells: Sequence[Cell]) -> Answers:
+    """What the words of a column of answers mean."""
+    texts = dict.fromkeys(as_text(cell).strip() for cell in cells if not is_empty(cell))
     known = {text: "yes" for text in texts if text.casefold() in YES}
     known |= {text: "no" for text in texts if text.casefold() in NO}
-    if not known or sum(texts[text] for text in known) < share * sum(texts.values()):
-        return None
+    never_no = "no" not in known.values()
     for yes, no in _OPPOSITE.items():
         if yes in known:
             known[no] = "no"
     own = {
         text: meaning for text, meaning in known.items() if text != meaning and can_be_written(text)
     }
-    return Answers(own, [text for text in texts if text not in known])
+    return Answers(own, [text for text in texts if text not in known], never_no)
 
 
 def has_figures(cells: Sequence[Cell]) -> bool:

@@ -52,6 +52,7 @@ _NAMED: Final[Mapping[str, tuple[str, ...]]] = {
     "walkaround.tread_depth": ("tread", "tread depth", "tire tread", "tyre tread"),
     "walkaround.lowest_cold_pressure": (
         *("tire pressure", "tyre pressure", "lowest tire pressure", "cold pressure", "psi"),
+        *("tire psi", "tyre psi"),
         "reifendruck",
     ),
     "walkaround.lamps_work": (
@@ -63,7 +64,7 @@ _NAMED: Final[Mapping[str, tuple[str, ...]]] = {
         "beleuchtung",
         "licht",
     ),
-    "walkaround.chains_crossed": ("chains crossed", "chains x", "x chains"),
+    "walkaround.chains_crossed": ("chains crossed", "chains x", "x chains", "chains x'd"),
     "walkaround.coupler_pin_in": ("pin", "pin in", "coupler pin", "latch pin"),
     "walkaround.jack_raised": ("jack", "jack up"),
     "walkaround.tiedowns_tight": ("strap tight", "binder tight", "tiedown tight", "chain tight"),
@@ -142,8 +143,9 @@ def meant_by(header: str) -> HeaderMeant:
     name, unit = _without_unit(header)
     words = _words(name)
     plain = " ".join(words)
-    if plain in _fields_named():
-        field, rank = _fields_named()[plain]
+    known = _fields_named().get(plain) or _fields_named().get(" ".join(_words(header)))
+    if known is not None:
+        field, rank = known
         if field in OF_THE_HAUL and unit_for("articles.1.weight", unit):
             field = "articles.1.weight"  # a column such as `Machine, lb`
         return HeaderMeant(field, unit_for(field, unit or name), rank=rank)

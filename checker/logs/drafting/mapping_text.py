@@ -172,6 +172,11 @@ def _answers(proposal: Proposal) -> Iterator[str]:
             f"TODO: say under `answers:` whether these words of {header!r} mean yes or no, as rows "
             f"with others are refused: {shown}"
         )
+    if proposal.ticked:
+        yield from _comment(
+            "TODO: a blank counts as the answer of the load profile, not as no. If a blank means no "
+            f"under {' or '.join(map(repr, proposal.ticked))}, write it in the log."
+        )
     if proposal.answers:
         yield "answers:"
         yield from (f"  {_line(word, meaning)}" for word, meaning in proposal.answers.items())

@@ -8,9 +8,9 @@ from typing import Final
 from checker.logs.cells import as_text
 from checker.logs.columns import node_of
 from checker.logs.drafting.cells import (
-    Answers,
     DayForms,
     answers_of,
+    are_answers,
     bare_figures,
     days_of,
     decimal_signs,
@@ -23,6 +23,10 @@ from checker.logs.drafting.table import Table
 from checker.logs.model import OF_THE_HAUL, Cell, DecimalSign, Role
 from checker.units.kinds import KINDS
 
+_MOST_WORDS: Final = 6
+"""Most words of a column of answers; what each means is for a person to say."""
+_UNITS_SHOWN: Final = {"trip.distance": "mi", "trip.driving_time": "min"}
+"""The units of examples, where the usual one of the kind is odd."""
 MOST_NAMES: Final = 40
 """Most names of loads that are listed for a person to find a load profile for each."""
 
@@ -52,6 +56,8 @@ class Proposal:
     answers: dict[str, str] = field(default_factory=dict)
     unclear_answers: dict[str, Sequence[str]] = field(default_factory=dict)
     """By header, words of unclear meaning in a column of answers."""
+    ticked: list[str] = field(default_factory=list)
+    """Headers of columns that are ticked or blank, and never say no."""
     decimals: dict[DecimalSign, str] = field(default_factory=dict)
     loads: dict[str, str] = field(default_factory=dict)
     """Names in the column of loads that no load profile has, and a near one or nothing."""
@@ -109,7 +115,7 @@ def _why_unknown(meant: HeaderMeant, cells: Sequence[Cell]) -> str:
         return f"near it: {', '.join(meant.near)}"
     if all(map(is_empty, cells)):
         return "no cell in any row"
-    return "its cells are yes and no" if answers_of(cells) else ""
+    return "its cells are yes and no" if are_answers(cells) else ""
 
 
 def _cannot_be(name: str, cells: Sequence[Cell]) -> str:
@@ -123,7 +129,8 @@ def _cannot_be(name: str, cells: Sequence[Cell]) -> str:
     node = node_of(name)
     if "quantity" in node and not has_figures(cells):
         return f"its cells are no figures, such as {shown!r}"
-    if node.get("enum") == ["yes", "no"] and answers_of(cells, 0) is None:
+    words = {cell for cell in cells if not is_empty(cell)}
+    if node.get("enum") == ["yes", "no"] and len(words) > _MOST_WORDS:
         return f"its cells are no answers, such as {shown!r}"
     return ""
 
@@ -138,7 +145,8 @@ def _find_unit(each: Proposed, below: str, cells: Sequence[Cell]) -> None:
     if unit_for(each.field or "", below.strip("[]() ")):
         each.unit = None  # the row of units says it
     elif each.unit is None and bare_figures(cells):
-        each.to_check = f"TODO: the figures have no unit; add it, as in {each.field} [{kind.us}]"
+        unit = _UNITS_SHOWN.get(each.field or "", kind.us)
+        each.to_check = f"TODO: the figures have no unit; add it, as in {each.field} [{unit}]"
 
 
 def _find_date(proposal: Proposal, taken: dict[str, int]) -> None:
@@ -176,8 +184,10 @@ def _look_at_cells(
     elif name not in OF_THE_HAUL:
         node = node_of(name)
         if node.get("enum") == ["yes", "no"]:
-            found = answers_of(cells, 0) or Answers()
+            found = answers_of(cells)
             proposal.answers.update(found.words)
+            if found.never_no and any(map(is_empty, cells)):
+                proposal.ticked.append(header)
             if found.unclear:
                 proposal.unclear_answers[header] = found.unclear
         elif "quantity" in node:
