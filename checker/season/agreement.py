@@ -28,6 +28,8 @@ _LIBRARIES = ("numpy", "highspy", "pint", "msgspec")
 """Libraries on which figures depend; other versions of them may give other bytes."""
 
 
+OF_THE_PROGRAM = ("cinchbook", "program files")
+"""The program itself, among what a process has."""
 _MOST_NAMED = 3
 """Most workers named after the first one that has something otherwise."""
 
@@ -67,13 +69,7 @@ async def differences_of_worker(
 
 
 def _differences_of_worker(plan: Plan, caller: Wanted, libraries: Sequence[str]) -> list[str]:
-    program = _program(tuple(libraries))
-    found = [
-        f"has {what} {program[what]}; wanted {each}"
-        for what, each in caller.program.items()
-        if program[what] != each
-    ]
-    if found:
+    if found := differences_of_program(caller.program, libraries):
         return found
     own = _rule_files(plan)
     for file in sorted(own.keys() | caller.rule_files.keys()):
@@ -85,6 +81,16 @@ def _differences_of_worker(plan: Plan, caller: Wanted, libraries: Sequence[str])
     if not found and start_worker(plan).rules_digest != caller.rules:
         found.append("read other rules from the same files")
     return found
+
+
+def differences_of_program(caller: Mapping[str, str], libraries: Sequence[str]) -> list[str]:
+    """What a process has otherwise of the program than the caller, and what the caller has."""
+    own = _program(tuple(libraries))
+    return [
+        f"has {what} {own[what]}; wanted {each}"
+        for what, each in caller.items()
+        if own[what] != each
+    ]
 
 
 async def differing_files(

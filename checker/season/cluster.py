@@ -18,8 +18,10 @@ from importlib import import_module
 from typing import Any, Final, TypeVar
 
 from checker.season.agreement import (
+    OF_THE_PROGRAM,
     Differing,
     Wanted,
+    differences_of_program,
     differences_of_worker,
     differing_files,
     wanted,
@@ -65,10 +67,11 @@ class Cluster(Executor):
         """Wait for workers and admit those that have what this process has.
 
         `libraries` are further ones that the work needs. Raises NoClusterError if no worker may be
-        used, or none comes in time.
+        used, or none comes in time, or the scheduler has another program.
         """
         self._plan, self._libraries = plan, libraries
         self._wanted = wanted(plan, rules_digest, libraries)
+        self._compare_scheduler(self._wanted.program)
         while not self._admit():
             if self._refused:
                 listed = "; ".join(f"{each} {why}" for each, why in sorted(self._refused.items()))
@@ -156,6 +159,21 @@ class Cluster(Executor):
         if new:
             self._compare_new(new)
         return self._admitted
+
+    def _compare_scheduler(self, program: Mapping[str, str]) -> None:
+        """Raise NoClusterError unless the scheduler, which unpacks all tasks, can do so."""
+        # It calculates nothing, so that its libraries may be others.
+        own = {name: each for name, each in program.items() if name in OF_THE_PROGRAM}
+        run = partial(self._client.run_on_scheduler, differences_of_program, own, ())
+        why: Any
+        try:
+            why = self._link.call(run, _SECONDS_TO_READ)
+        except (OSError, CancelledError) as error:
+            raise self.lost() from error
+        except Exception as error:
+            why = [f"cannot begin ({error})"]
+        if why:
+            raise NoClusterError(f"found a scheduler at '{self.address}' that {'; '.join(why)}")
 
     def _compare_new(self, new: Sequence[str]) -> None:
         if self._plan is None:

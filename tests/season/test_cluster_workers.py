@@ -63,6 +63,7 @@ class Client:
         self.idle: set[str] = set()
         self.sent: list[Sequence[str]] = []
         self.error: BaseException | None = None
+        self.scheduler: list[str] | Exception = []
 
     async def nthreads(self) -> dict[str, int]:
         if self.error:
@@ -77,6 +78,12 @@ class Client:
             return {each: self.answers[each] for each in workers}
         assert function is differing_files
         return {each: self.files.get(each, Differing({}, {})) for each in workers}
+
+    async def run_on_scheduler(self, function: Any, *given: Any) -> list[str]:
+        assert function(*given) == []
+        if isinstance(self.scheduler, Exception):
+            raise self.scheduler
+        return self.scheduler
 
     def get_executor(self, *, workers: Sequence[str], pure: bool) -> OfTasks:
         assert not pure
@@ -200,6 +207,26 @@ def test_a_task_whose_workers_are_gone_goes_to_others(
     assert task.result() == 2
     assert client.sent == [["a"], ["b"]]
     assert notes == ["waiting for workers at tcp://s, at most 600 s"]
+
+
+@pytest.mark.parametrize(
+    ("answer", "said"),
+    [
+        (["has cinchbook 0.0; wanted 0.1"], r"has cinchbook 0.0; wanted 0.1"),
+        (
+            ModuleNotFoundError("No module named 'checker'"),
+            r"cannot begin \(No module",
+        ),
+        (OSError("closed"), "lost the cluster"),
+    ],
+)
+def test_a_scheduler_needs_the_same_program(
+    answer: list[str] | Exception, said: str, notes: list[str]
+) -> None:
+    client = Client({"a": []})
+    client.scheduler = answer
+    with pytest.raises(NoClusterError, match=said):
+        cluster_of(client, notes).begin(PLAN, "rules")
 
 
 @pytest.mark.parametrize("error", [OSError("closed"), TimeoutError(), CancelledError()])
