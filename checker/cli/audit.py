@@ -45,7 +45,6 @@ from checker.cli.options import (
 )
 from checker.cli.output import console
 from checker.cli.progress import Progress
-from checker.cli.sent_settings import LoadFinder, RuleFinder, RulesReader, settings_to_send
 from checker.cli.writing import refuse_overwrites
 from checker.documents.escaping import escaped
 from checker.units.words import own_units
@@ -151,6 +150,7 @@ def run(
     from concurrent.futures import BrokenExecutor
     from uuid import uuid4
 
+    from checker.cli.sent_settings import LoadFinder, RuleFinder, RulesReader, settings_to_send
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError
     from checker.logs.mapping import read_mapping
