@@ -99,7 +99,10 @@ class Cluster(Executor):
         return self._compared(sorted(self._admitted), files, loads)
 
     def send(self, function: Any, arguments: Sequence[Any]) -> "tuple[Future[Any], set[str]]":
-        """A task on the way, and the workers that may do it."""
+        """A task on the way, and the workers that may do it; waits until there are any."""
+        # Dask would take an empty list of workers for leave to use every worker.
+        while not self._admitted and not self._admit():
+            self._wait_a_moment()
         workers = set(self._admitted)
 
         async def send() -> Any:
@@ -117,7 +120,6 @@ class Cluster(Executor):
         """
         present = self._admit()
         if present:
-            self._without_since = 0.0
             return not present.isdisjoint(workers)
         self._wait_a_moment()
         return True
@@ -158,6 +160,8 @@ class Cluster(Executor):
         self._admitted &= present
         if new:
             self._compare_new(new)
+        if self._admitted:
+            self._without_since = 0.0
         return self._admitted
 
     def _compare_scheduler(self, program: Mapping[str, str]) -> None:

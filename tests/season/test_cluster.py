@@ -23,6 +23,7 @@ from checker.season.cluster import open_cluster
 from checker.season.digests import digest_of_log
 from checker.season.executors import NoClusterError
 from checker.season.worker import OtherRulesError, Plan, evaluate_hauls
+from tests.calling import call
 from tests.season.test_audit import NEAR, PLAN, found, quick, season
 
 
@@ -154,3 +155,19 @@ def test_the_command_calls_the_cluster_up_before_it_judges(
     assert done.exit_code == 2
     assert "found no cluster at 'nonsense'" in done.stderr
     assert "HOLD" not in done.stdout
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--wait", "5 min"), "found --wait without --cluster; wanted the scheduler"),
+        (("--cluster", "tcp://s:1", "--wait", "soon"), "--wait: found 'soon', wanted a duration"),
+        (("--cluster", "tcp://s:1", "--wait", "90"), "--wait: found '90', wanted a duration"),
+    ],
+)
+def test_a_wait_that_means_nothing_is_told(
+    words: tuple[str, ...], said: str, tmp_path: Path
+) -> None:
+    done = call(tmp_path, "audit", "hauls.csv", *words)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert said in done.stderr

@@ -181,6 +181,19 @@ def test_a_late_worker_is_compared_by_all_files_so_far(clock: Clock, notes: list
     assert notes == ["worker other has no x.yaml and takes y.yaml for it; it gets no work"]
 
 
+def test_nothing_is_sent_while_no_worker_is_admitted(clock: Clock, notes: list[str]) -> None:
+    client = Client({})
+    clock.then = lambda: client.answers.update(a=[]) if clock.now > 140.0 else None
+    found = cluster_of(client, notes)
+    found.begin(PLAN, "rules")
+    client.answers.clear()
+    # Time without workers counts from when the last one left.
+    clock.now = 1000.0
+    clock.then = lambda: client.answers.update(b=[], c=["x"]) if clock.now > 1050.0 else None
+    assert found.submit(max, 1, 2).result() == 2
+    assert client.sent == [["b"]]
+
+
 @pytest.mark.usefixtures("clock")
 def test_a_worker_that_no_longer_answers_is_compared_again(notes: list[str]) -> None:
     client = Client({"a": [], "b": []})
