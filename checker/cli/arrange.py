@@ -118,6 +118,15 @@ def run(
             help="With --over: trailer files, or folders of them. May be repeated.",
         ),
     ] = None,
+    tow_vehicle: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--tow-vehicle",
+            metavar="TOW_VEHICLES",
+            help="With --over: tow vehicle files, or folders of them, with a sheet for each. "
+            "Default: the tow vehicle of LOAD. May be repeated.",
+        ),
+    ] = None,
 ) -> None:
     """Find where everything should stand and which tiedown goes where, with the gear at hand.
 
@@ -138,11 +147,13 @@ def run(
     problem in the input or the call. With --over: 0 a machine fits and all are decided; 1 none
     fits; 2 a file has problems; 3 one is undecided.
     """
-    if over or trailer:
+    if over or trailer or tow_vehicle:
         to = targets(written, _FORMS)
         _ensure_chart(over, trailer, order, new_load, tolerance, what_if=what_if)
         run_chart(
-            ChartRequest(load, over or (), trailer or (), rules, on, units, root, form, to),
+            ChartRequest(
+                load, over or (), trailer or (), tow_vehicle or (), rules, on, units, root, form, to
+            ),
             lambda base: _gear(base, gear, root),
         )
     if load is None:
@@ -231,7 +242,8 @@ def _ensure_chart(
 ) -> None:
     """End the run where a chart lacks machines or trailers, or has options of a single load."""
     if not trailer:
-        end_with("found --over without --trailer; wanted trailer files, or a folder of them")
+        lone = "--over" if over else "--tow-vehicle"
+        end_with(f"found {lone} without --trailer; wanted trailer files, or a folder of them")
     if not over:
         end_with("found --trailer without --over; wanted machine files, or a folder of them")
     alone = {"--order": order, "--write-load": new_load, "--tolerance": tolerance}

@@ -5,11 +5,13 @@ import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date
+from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 import typer
 from msgspec import Struct
+from msgspec.structs import replace
 
 from checker.cli.caching import document_cache
 from checker.cli.chosen_rules import read_rules
@@ -51,6 +53,7 @@ class ChartRequest(Struct, frozen=True):
     base: Path | None
     over: Sequence[str]
     trailers: Sequence[str]
+    tow_vehicles: Sequence[str]
     rules: Sequence[str] | None
     on: str | None
     units: "Units | None"
@@ -67,9 +70,12 @@ class _Read(NamedTuple):
 
 
 class _Work(NamedTuple):
-    """What every pair is tried with; processes forked from this one have it, too."""
+    """What every pair is tried with; processes forked from this one have it, too.
 
-    base: "Base"
+    `bases` has one for each tow vehicle, None where its file has problems.
+    """
+
+    bases: "Sequence[Base | None]"
     machines: "Sequence[Part | None]"
     trailers: "Sequence[Part | None]"
     rulebooks: "Rulebooks"
@@ -86,7 +92,7 @@ def run_chart(asked: ChartRequest, gear_of: "Callable[[Profile], Gear | None]") 
 
     `gear_of` gives what the crew of a load carries.
     """
-    from checker.advice.arrange.pairs import base_of, without_base
+    from checker.advice.arrange.pairs import base_of, with_tow_vehicle, without_base
     from checker.load.references import Library
     from checker.reports.shared.glossary import words_of
     from checker.reports.shared.place_words import rulebooks_in_words
@@ -102,23 +108,27 @@ def run_chart(asked: ChartRequest, gear_of: "Callable[[Profile], Gear | None]") 
     library = Library(document_cache())
     machines = _read_parts(asked.over, "machine", root, library)
     trailers = _read_parts(asked.trailers, "trailer", root, library)
+    vehicles = _read_parts(asked.tow_vehicles, "tow-vehicle", root, library)
+    bases = [with_tow_vehicle(base, each) if each else None for each in vehicles.parts] or [base]
     system = system_of(load.stated, units_of(asked.units)) if load else None
     trip = base.profile.stated
     rulebooks = read_rules(asked.rules, loads=[trip])
-    files = (part.file for part in (*machines.parts, *trailers.parts) if part)
+    parts = (*machines.parts, *trailers.parts, *vehicles.parts)
+    files = (part.file for part in parts if part)
     refuse_overwrites(asked.to.names, [*base.profile.rests_on, *files, *rulebooks.files])
     if system is not None:
         rulebooks = rulebooks_in_words(rulebooks, words_of(trip), system)
     day = day_of(base.profile, asked.on)
-    work = _Work(base, machines.parts, trailers.parts, rulebooks, day, gear, system)
+    work = _Work(bases, machines.parts, trailers.parts, rulebooks, day, gear, system)
     cells = _cells(work, asked.units)
     chart = Chart(
         title="Which machine fits which trailer",
         day=day.isoformat(),
-        taken=tuple(_taken(base, load, gear)),
+        taken=tuple(_taken(base, load, gear, own_vehicle=not vehicles.shown)),
         machines=tuple(machines.shown),
         trailers=tuple(trailers.shown),
         cells=tuple(cells),
+        tow_vehicles=tuple(vehicles.shown),
     )
     _report(chart, asked)
     raise typer.Exit(_exit_code(chart))
@@ -155,24 +165,31 @@ def _read_parts(named: Sequence[str], kind: str, root: Path | None, library: "Li
 
 
 def _cells(work: _Work, units: "Units | None") -> "list[wall_chart.Cell]":
-    """Every machine on every trailer, on all cores, with a progress bar."""
+    """Every machine on every trailer behind every tow vehicle, on all cores, with progress."""
     from checker.reports.shared.wall_chart import unread_cell
 
-    count = len(work.trailers)
-    pairs = [divmod(number, count) for number in range(len(work.machines) * count)]
-    to_try = [each for each in pairs if work.machines[each[0]] and work.trailers[each[1]]]
+    sizes = range(len(work.bases)), range(len(work.machines)), range(len(work.trailers))
+    trios = list(product(*sizes))
+    to_try = [
+        (base, machine, trailer)
+        for base, machine, trailer in trios
+        if work.bases[base] and work.machines[machine] and work.trailers[trailer]
+    ]
     _work[:] = [work]
     try:
         with _tried(to_try, units_of(units)) as cells:
             known = dict(zip(to_try, _with_progress(cells, len(to_try)), strict=True))
     finally:
         _work.clear()
-    return [known.get(each) or unread_cell(*each, "") for each in pairs]
+    return [
+        replace(known.get(each) or unread_cell(*each[1:], ""), tow_vehicle=each[0])
+        for each in trios
+    ]
 
 
 @contextmanager
 def _tried(
-    pairs: Sequence[tuple[int, int]], units: "Units"
+    pairs: Sequence[tuple[int, int, int]], units: "Units"
 ) -> "Iterator[Iterable[wall_chart.Cell]]":
     """The cell of each pair, in order."""
     from checker.season.executors import cores
@@ -198,7 +215,8 @@ def _tried(
         os._exit(INTERRUPTED)
 
 
-def _cell(pair_of: tuple[int, int], units: "Units") -> "wall_chart.Cell":
+def _cell(pair_of: tuple[int, int, int], units: "Units") -> "wall_chart.Cell":
+    """The cell of a machine on a trailer; `pair_of` counts tow vehicle, machine and trailer."""
     from checker.advice.arrange.fleet import try_pair
     from checker.advice.arrange.pairs import pair
     from checker.documents.problems import ProblemsFoundError
@@ -206,15 +224,18 @@ def _cell(pair_of: tuple[int, int], units: "Units") -> "wall_chart.Cell":
     from checker.reports.shared.written_units import system_of
 
     work = _work[0]
-    machine, trailer = work.machines[pair_of[0]], work.trailers[pair_of[1]]
+    at = pair_of[1:]
+    base = work.bases[pair_of[0]]
+    machine, trailer = work.machines[at[0]], work.trailers[at[1]]
+    assert base is not None
     assert machine is not None
     assert trailer is not None
     try:
-        profile = pair(work.base, machine, trailer)
+        profile = pair(base, machine, trailer)
     except ProblemsFoundError as error:
-        return unread_cell(*pair_of, "; ".join(map(str, error.problems)))
+        return unread_cell(*at, "; ".join(map(str, error.problems)))
     found = try_pair(profile, work.rulebooks, work.on, work.gear)
-    return cell_of(*pair_of, found, work.system or system_of(profile.stated, units))
+    return cell_of(*at, found, work.system or system_of(profile.stated, units))
 
 
 def _with_progress(cells: "Iterable[wall_chart.Cell]", number: int) -> "Iterable[wall_chart.Cell]":
@@ -228,22 +249,26 @@ def _with_progress(cells: "Iterable[wall_chart.Cell]", number: int) -> "Iterable
     )
 
 
-def _taken(base: "Base", load: "Profile | None", gear: "Gear | None") -> Iterator[str]:
+def _taken(
+    base: "Base", load: "Profile | None", gear: "Gear | None", *, own_vehicle: bool
+) -> Iterator[str]:
     """What all pairs have in common, in sentences."""
     from checker.reports.shared.portable_paths import portable
     from checker.reports.shared.wall_chart import counted
 
     trip = base.profile.stated
     if load is None:
+        vehicle = "tow vehicle, " if own_vehicle else ""
         yield (
-            "No base load: trip, tow vehicle, driver and walk-around are not stated, and what they "
+            f"No base load: trip, {vehicle}driver and walk-around are not stated, and what they "
             "decide stays open."
         )
     else:
         places = ", ".join(trip.trip.places or ()) or "no jurisdiction stated"
         file = portable(load.file)
         yield f"Trip, driver and walk-around as in {load.stated.title} ({file}; {places})."
-        yield f"Tow vehicle: {trip.tow_vehicle.title}."
+        if own_vehicle:
+            yield f"Tow vehicle: {trip.tow_vehicle.title}."
     if gear is None:
         yield "Gear: the tiedowns of the base load."
     else:

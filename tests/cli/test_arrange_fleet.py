@@ -96,10 +96,39 @@ def test_the_document_and_the_page_have_every_pair(yard: Path) -> None:
     assert "://" not in page
 
 
+def test_a_sheet_for_each_tow_vehicle(yard: Path) -> None:
+    """Behind the half-ton as in the base load; a file with problems has a sheet, not read."""
+    vehicles = yard / "trucks"
+    vehicles.mkdir()
+    for name in ("half-ton", "three-quarter-ton"):
+        shutil.copy(yard / "profiles" / "tow-vehicles" / f"{name}.yaml", vehicles)
+    (vehicles / "van.yaml").write_text("kind: tow-vehicle\ntitle: Van\ngvwr: 2 ton\n")
+    code, text = chart(
+        yard, "--over", "yard", "--tow-vehicle", "trucks", "--write", "html=c.html,json=c.json"
+    )
+    assert code == 2
+    assert [line for line in text.split("\n") if line.startswith("Tow vehicle:")] == []
+    assert re.search(r"BEHIND HALF-TON", text, re.IGNORECASE)
+    assert "trucks/van.yaml:3:7: found '2 ton'" in text
+    document = json.loads((yard / "c.json").read_text())
+    jsonschema_rs.validate(closed_schema("wall-chart"), document)
+    titles = [each["title"] for each in document["tow_vehicles"]]
+    fits: dict[str, list[str | None]] = {title: [] for title in titles}
+    for each in document["pairs"]:
+        fits[titles[each["tow_vehicle"]]].append(each["fit"])
+    alone = json.loads(chart(yard, "--over", "yard", "--as", "json")[1])
+    assert fits[titles[0]] == [each["fit"] for each in alone["pairs"]]
+    assert fits["van"] == [None, None]
+    page = (yard / "c.html").read_text()
+    assert page.count('<section class="sheet"') == 3
+    assert page.count("<table") == 3
+
+
 @pytest.mark.parametrize(
     ("words", "message"),
     [
         ((BASE, "--over", "yard"), "found --over without --trailer"),
+        ((BASE, "--tow-vehicle", "profiles"), "found --tow-vehicle without --trailer"),
         ((BASE, "--trailer", "yard"), "found --trailer without --over"),
         (
             (BASE, "--over", "yard", "--trailer", "yard", "--order", "margin"),

@@ -55,7 +55,7 @@ ALONE: Final[Mapping[str, Any]] = {
 
 
 class Part(Struct, frozen=True):
-    """A machine or a trailer from a file of its own; `name` is that which references use."""
+    """A machine, a trailer or a tow vehicle from its file; `name` is that which references use."""
 
     title: str
     file: Path
@@ -77,7 +77,7 @@ class Base(Struct, frozen=True):
 
 
 def read_part(file: Path, kind: str, root: Path | None, library: Library) -> Part:
-    """The machine or the trailer of a file.
+    """The machine, the trailer or the tow vehicle of a file.
 
     Raises ProblemsFoundError with every problem of the file and of what it refers to.
     """
@@ -99,9 +99,9 @@ def read_part(file: Path, kind: str, root: Path | None, library: Library) -> Par
 
 def _of_kind(kind: str, merged: Merged) -> tuple[dict[str, Any], Locations]:
     """The data of a part where a load has it, with the location of each value."""
-    start: DataPath = ("trailer",) if kind == "trailer" else ("articles", 0)
+    start: DataPath = ("articles", 0) if kind == "machine" else (kind.replace("-", "_"),)
     data: dict[str, Any] = (
-        {"trailer": merged.data} if kind == "trailer" else {"articles": [merged.data]}
+        {"articles": [merged.data]} if kind == "machine" else {start[0]: merged.data}  # type: ignore[dict-item]
     )
     return data, {(*start, *path): at for path, at in merged.locations.items()}
 
@@ -129,6 +129,16 @@ def base_of(load: Profile, root: Path | None) -> Base:
         load, merged=replace(load.merged, data=kept, locations=at, sections={}), uses=uses
     )
     return Base(profile, dict(_made_ready(load)), tiedowns, of_tiedowns)
+
+
+def with_tow_vehicle(base: Base, part: Part) -> Base:
+    """The base with another tow vehicle."""
+    common = base.profile.merged
+    data, at = _of_kind("tow-vehicle", part.merged)
+    kept = {path: where for path, where in common.locations.items() if path[:1] != ("tow_vehicle",)}
+    merged = replace(common, data={**common.data, **data}, locations={**kept, **at})
+    uses = base.profile.uses | ({part.name} if part.name else set())
+    return replace(base, profile=replace(base.profile, merged=merged, uses=uses))
 
 
 def _made_ready(load: Profile) -> Iterator[tuple[str, str]]:

@@ -21,12 +21,22 @@ class Document(Struct, frozen=True):
     """The machines."""
     trailers: tuple[Part, ...]
     """The trailers."""
+    tow_vehicles: tuple[Part, ...]
+    """The tow vehicles; empty where all pairs have that of the base load."""
     pairs: tuple[Cell, ...]
-    """Every machine on every trailer."""
+    """Every machine on every trailer, behind every tow vehicle."""
 
 
 def document(chart: Chart) -> str:
     """The chart as a document."""
     return record_document(
-        KIND, Document(chart.day, chart.taken, chart.machines, chart.trailers, chart.cells)
+        KIND,
+        Document(
+            chart.day,
+            chart.taken,
+            chart.machines,
+            chart.trailers,
+            chart.tow_vehicles,
+            chart.cells,
+        ),
     )

@@ -8,6 +8,7 @@ from checker.reports.shared.page import Page
 from checker.reports.shared.wall_chart import (
     MEANINGS,
     Chart,
+    Sheet,
     cell_words,
     headline,
     needs_words,
@@ -23,22 +24,26 @@ def print_chart(chart: Chart, console: Console) -> None:
     page.line(f"{chart.title}, for {chart.day}", style="bold")
     for each in chart.taken:
         page.line(each)
-    page.line(headline(chart), style="bold")
-    page.line()
-    _table(chart, console, page)
+    for sheet in chart.sheets():
+        if sheet.title:
+            page.heading(f"Behind {sheet.title}")
+        page.line(headline(sheet.cells), style="bold")
+        page.line()
+        _table(chart, sheet, console, page)
     used = {each.mark for each in chart.cells}
     for mark, meaning in MEANINGS:
         if mark in used:
             page.line(meaning, lead=f"{mark:8} ")
-    for number, machine in enumerate(chart.machines):
-        _machine(chart, number, machine.title, page)
+    for sheet in chart.sheets():
+        for number in range(len(chart.machines)):
+            _machine(chart, sheet, number, page)
     _unread(chart, page)
     page.line()
     page.line("`cinchbook arrange LOAD` gives the place, the hook-up and the margins of one pair.")
     page.line(" ".join(CAUTIONS), style="italic")
 
 
-def _table(chart: Chart, console: Console, page: Page) -> None:
+def _table(chart: Chart, sheet: Sheet, console: Console, page: Page) -> None:
     """The chart itself; trailers by number where their titles have no room."""
     room = page.width - _MACHINES
     is_wide = room // max(len(chart.trailers), 1) >= _LEAST_COLUMN + 3
@@ -47,7 +52,7 @@ def _table(chart: Chart, console: Console, page: Page) -> None:
     for number, trailer in enumerate(chart.trailers, 1):
         table.add_column(Text(trailer.title if is_wide else f"({number})"))
     for number, machine in enumerate(chart.machines):
-        table.add_row(machine.title, *(Text(each.mark) for each in chart.row(number)))
+        table.add_row(machine.title, *(Text(each.mark) for each in chart.row(sheet, number)))
     console.print(table)
     if not is_wide:
         for number, trailer in enumerate(chart.trailers, 1):
@@ -55,12 +60,13 @@ def _table(chart: Chart, console: Console, page: Page) -> None:
     page.line()
 
 
-def _machine(chart: Chart, number: int, title: str, page: Page) -> None:
+def _machine(chart: Chart, sheet: Sheet, number: int, page: Page) -> None:
     """Why one machine does not fit, and with which gear it does."""
-    if chart.machines[number].problems:
+    machine = chart.machines[number]
+    if machine.problems:
         return
-    page.heading(title)
-    for cell in chart.row(number):
+    page.heading(f"{machine.title} behind {sheet.title}" if sheet.title else machine.title)
+    for cell in chart.row(sheet, number):
         trailer = chart.trailers[cell.trailer]
         if trailer.problems:
             continue
@@ -72,9 +78,8 @@ def _machine(chart: Chart, number: int, title: str, page: Page) -> None:
 
 def _unread(chart: Chart, page: Page) -> None:
     """The files with problems."""
-    unread = [each for each in (*chart.machines, *chart.trailers) if each.problems]
-    if unread:
+    if chart.unread:
         page.heading("NOT READ")
-    for part in unread:
+    for part in chart.unread:
         for problem in part.problems:
             page.line(problem, lead="- ")

@@ -65,6 +65,8 @@ class Cell(Struct, frozen=True):
     proved: bool = False
     """True where no arrangement fits: `stopped_by` are rules of that proof. Else they are what one
     full hook-up breaks."""
+    tow_vehicle: int = 0
+    """Which of the tow vehicles, counted from 0."""
 
     @property
     def mark(self) -> str:
@@ -73,7 +75,7 @@ class Cell(Struct, frozen=True):
 
 
 class Part(Struct, frozen=True):
-    """A machine or a trailer."""
+    """A machine, a trailer or a tow vehicle."""
 
     title: str
     """Its title; the name of its file where that cannot be read."""
@@ -83,11 +85,21 @@ class Part(Struct, frozen=True):
     """What is wrong with the file; empty where it was read."""
 
 
+class Sheet(Struct, frozen=True):
+    """The table of one tow vehicle; `title` is empty where all pairs have that of the base.
+
+    `cells` are in the order of the machines, and for each in that of the trailers.
+    """
+
+    title: str
+    cells: tuple[Cell, ...]
+
+
 class Chart(Struct, frozen=True):
     """Which machine fits which trailer.
 
     `taken` are sentences on what all pairs have in common; `cells` are in the order of the
-    machines, and for each in that of the trailers.
+    tow vehicles, if any are named, for each in that of the machines, then of the trailers.
     """
 
     title: str
@@ -96,11 +108,25 @@ class Chart(Struct, frozen=True):
     machines: tuple[Part, ...]
     trailers: tuple[Part, ...]
     cells: tuple[Cell, ...]
+    tow_vehicles: tuple[Part, ...] = ()
 
-    def row(self, machine: int) -> Sequence[Cell]:
-        """The cells of one machine."""
+    def sheets(self) -> Iterator[Sheet]:
+        """One table for each tow vehicle, to hang by its key."""
+        count = len(self.machines) * len(self.trailers)
+        titles = [each.title for each in self.tow_vehicles] or [""]
+        for number, title in enumerate(titles):
+            yield Sheet(title, self.cells[number * count : (number + 1) * count])
+
+    def row(self, sheet: Sheet, machine: int) -> Sequence[Cell]:
+        """The cells of one machine on a sheet."""
         count = len(self.trailers)
-        return self.cells[machine * count : (machine + 1) * count]
+        return sheet.cells[machine * count : (machine + 1) * count]
+
+    @property
+    def unread(self) -> list[Part]:
+        """The parts whose files have problems."""
+        every = (*self.tow_vehicles, *self.machines, *self.trailers)
+        return [each for each in every if each.problems]
 
 
 def counted(count: int, title: str) -> str:
@@ -139,7 +165,7 @@ def _stops(findings: Sequence[Finding], check: Check | None, system: System) -> 
     )
 
 
-def headline(chart: Chart) -> str:
+def headline(cells: Sequence[Cell]) -> str:
     """How many pairs fit, as one sentence."""
     counts = [
         f"{number} {words}"
@@ -150,9 +176,9 @@ def headline(chart: Chart) -> str:
             (Fit.DOES_NOT_FIT, "do not fit"),
             (None, "not read"),
         )
-        if (number := sum(each.fit is fit for each in chart.cells))
+        if (number := sum(each.fit is fit for each in cells))
     ]
-    return f"{number_of(len(chart.cells), 'pair')}: {', '.join(counts)}."
+    return f"{number_of(len(cells), 'pair')}: {', '.join(counts)}."
 
 
 def cell_words(cell: Cell) -> Iterator[str]:
