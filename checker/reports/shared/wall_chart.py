@@ -23,7 +23,11 @@ MEANINGS = (
     ("FITS", "an arrangement with this gear meets every must-rule and every should-rule"),
     ("FITS*", "every must-rule; the should-rules that are not met are listed"),
     ("OPEN", "no must-rule is broken, and something that one needs is not stated: no pass"),
-    ("NO", "a must-rule is broken, or no arrangement was found that breaks none"),
+    (
+        "NO",
+        "a must-rule stops every arrangement; where that is not proved, one full hook-up breaks "
+        "the rule and not all others were tried",
+    ),
     ("NOT READ", "the file has problems"),
 )
 
@@ -190,7 +194,7 @@ def cell_words(cell: Cell) -> Iterator[str]:
         others = f" And {number_of(more, 'more must-rule')}." if more else ""
         yield f"{each.statement}: {each.summary} [{each.rule}].{others}"
     if cell.stopped_by and not cell.proved:
-        yield "Not proved: one full hook-up breaks this, and not all others were tried."
+        yield "Not proved."
     if cell.missing:
         named = ", ".join(map(_in_words, cell.missing[:_MOST_FIELDS]))
         more = len(cell.missing) - _MOST_FIELDS
