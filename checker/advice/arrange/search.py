@@ -5,7 +5,7 @@ plan that goes on from there: rules only add to what is broken, and take from th
 cannot be better than the best one found are left out, so what is left out is never better.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from datetime import date
 
 import numpy as np
@@ -16,9 +16,10 @@ from checker.advice.arrange.choices import Choices
 from checker.advice.arrange.hookups import Taken
 from checker.advice.arrange.influence import Reads, influence
 from checker.advice.arrange.one_article import Found, OneArticle
-from checker.advice.arrange.places import Indices, Places, places_around, places_of
+from checker.advice.arrange.places import Indices, Places, places_of
 from checker.advice.arrange.plan_rows import PlanRows, Plans
-from checker.advice.arrange.scores import OBJECTIVES, Figures, Judge, both, figures_of
+from checker.advice.arrange.scores import OBJECTIVES, Figures, Judge, figures_of
+from checker.advice.arrange.several_articles import SeveralArticles
 from checker.evaluation.evaluator import evaluators
 from checker.rulebooks.model import Rulebooks
 
@@ -27,9 +28,6 @@ EFFORT = 220_000
 
 _PLACES_FIRST, _PLACES_AT_ONCE = 4, 32
 """Places looked at together, at first few, as most searches end with them."""
-
-_PLACES_OF_SEVERAL = 4
-"""Ways for several articles to stand that are tied down, the best ones first."""
 
 
 def _with_blocks(figures: Figures, blocks: int) -> Figures:
@@ -93,7 +91,7 @@ class Arranger:
         found = (
             self._of_one(searches[0], places, figures, order, key)
             if len(searches) == 1
-            else self._of_several(searches, places, figures, order, key)
+            else SeveralArticles(self, searches).best(places, figures, order, key)
         )
         self.steps = sum(each.steps for each in searches)
         bound = Figures(
@@ -112,9 +110,10 @@ class Arranger:
     def places(self) -> Places:
         """Ways to stand, first as it stands today, for which the blocking is."""
         places = places_of(self.choices.load, self.choices.step, self.choices.clearance)
-        return places.take(self._may_face(places))
+        return places.take(self.may_face(places))
 
-    def _may_face(self, places: Places) -> NDArray[np.bool_]:
+    def may_face(self, places: Places) -> NDArray[np.bool_]:
+        """True in rows in which every article faces as its blocks want it."""
         found = np.ones(places.size, dtype=bool)
         for each in self.choices.blocking:
             if each.facing is not None:
@@ -142,78 +141,17 @@ class Arranger:
         """The search over the tiedowns of one article, not begun."""
         return OneArticle(self.choices, self.judge, self.order, self.effort, article)
 
-    def _of_several(
-        self,
-        searches: list[OneArticle],
-        places: Places,
-        figures: Sequence[Figures],
-        order: Sequence[int],
-        than: tuple[float, ...] | None,
-    ) -> Found | None:
-        """The best plan for several articles: at the best places, one article after the other.
-
-        Each is hooked up as well as the anchors and the gear left by those before it allow, the
-        heaviest first, so what is found need not be the best of all.
-        """
-        searches.sort(key=lambda each: -float(self.choices.load.articles[each.article].weight))
-        best: Found | None = None
-        for place, start in self._best_places(places, figures, order):
-            if start.broken or (than is not None and start.key(self.order) >= than):
-                break
-            found = self._one_after_the_other(searches, place, start)
-            if found and (than is None or found.figures.key(self.order) < than):
-                best, than = found, found.figures.key(self.order)
-        return best
-
-    def _best_places(
-        self, places: Places, figures: Sequence[Figures], order: Sequence[int]
-    ) -> Iterator[tuple[Places, Figures]]:
-        """The best ways of the grid, each moved to the best one close to it."""
-        for row in order[:_PLACES_OF_SEVERAL]:
-            place, start = places.take([row]), figures[row]
-            while True:
-                load, step, clearance = self.choices.load, self.choices.step, self.choices.clearance
-                around = places_around(load, step, place, clearance)
-                around = around.take(self._may_face(around))
-                near = self.figures_of_places(around)
-                index = min(range(len(near)), key=lambda each: near[each].key(self.order))
-                if near[index].key(self.order) >= start.key(self.order):
-                    break
-                place, start = around.take([index]), near[index]
-            yield place, start
-
-    def _one_after_the_other(
-        self, searches: Sequence[OneArticle], place: Places, start: Figures
-    ) -> Found | None:
-        taken, figures, plans, looked_at = Taken(), start._replace(pieces=0), [], 0
-        for search in searches:
-            search.begin(taken)
-            search.go_on(place, [Figures(0, 0, 0, 1, 0, start.margin)])
-            found = search.found()
-            if found is None:
-                return None
-            taken = taken.with_hooks(self.choices, found.hooks())
-            figures = both(figures, found.figures)._replace(
-                pieces=figures.pieces + found.figures.pieces,
-                changes=figures.changes + found.figures.changes,
-            )
-            plans.append(found.plan)
-            looked_at += found.looked_at
-        courses = np.concatenate([each.courses for each in plans], axis=1)
-        kinds = np.concatenate([each.kinds for each in plans], axis=1)
-        return Found(Plans(place, courses, kinds), figures, proved=False, looked_at=looked_at)
-
     def figures_of_places(self, places: Places) -> list[Figures]:
         """The figures of every way to stand, before anything is tied down."""
         none = np.zeros((places.size, 0), dtype=np.intp)
         table = self.judge.table(Plans(places, none, none), Reads.PLACES)
-        moves = self._moves(places)
+        moves = self.moves(places)
         return [
             each._replace(pieces=1, changes=int(moves[row]))
             for row, each in enumerate(figures_of(table))
         ]
 
-    def _moves(self, places: Places) -> Indices:
+    def moves(self, places: Places) -> Indices:
         """How much differs from how everything stands today: x, y and facing count once each."""
         today = self.choices.stands
         if today is None:
