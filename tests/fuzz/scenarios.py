@@ -73,6 +73,16 @@ def _checks() -> list[Scenario]:
         Scenario(
             ("check", at.HELD, *_OWN), 1, (at.BOOK, at.SOURCES, at.TABLE, at.LAW, at.SHAPES), 8
         ),
+        *(
+            Scenario(("check", f"{log}#a-1"), 1, (log, log, at.HELD), 1)
+            for log in at.LOGS.values()
+        ),
+        Scenario(
+            ("check", f"{at.OFFICERS_LOG}#3", "--columns", at.MAPPING),
+            1,
+            (at.OFFICERS_LOG, at.MAPPING),
+            1,
+        ),
         Scenario(("check", at.GOOD), 1, (at.POLICY, at.POLICY, at.SETTINGS), 10, policy=True),
         Scenario(("check", "profiles/loads"), 1, (at.POLICY, at.SETTINGS, at.HELD), 5, policy=True),
         Scenario(("check", at.HELD, "--as", "json"), 1, _LOAD, 4),
