@@ -7,12 +7,14 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
+from checker.documents.settings import read_settings
 from checker.rulebooks.days import Stretch
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selection import combine_rulebooks
-from checker.upkeep.review.difference import Difference, loosens
+from checker.upkeep.review.difference import Difference, Effect, loosens
 from checker.upkeep.review.differences import differences
+from checker.upkeep.review.settings import setting_differences
 from tests.shipped import shipped_rules
 
 SOURCES = """
@@ -328,3 +330,12 @@ def test_a_place_that_amends_with_the_same_figure_is_a_difference(read: Read) ->
     assert (found.effect, found.kind, found.place) == ("may be loosened", "figure", "US-UT")
     assert found.rules == {"weight"}
     assert found.figures_change == {date(2026, 7, 1)}
+
+
+def test_another_mapping_of_logs_is_named(tmp_path: Path) -> None:
+    """Hauls may be read otherwise by it, so what it does to outcomes is not certain."""
+    (tmp_path / "columns.yaml").write_text("kind: haul-log\n")
+    before = read_settings(tmp_path)
+    (tmp_path / "cinchbook.yaml").write_text("kind: settings\ncolumns: columns.yaml\n")
+    (found,) = setting_differences(before, read_settings(tmp_path))
+    assert (found.name, found.effect) == ("columns", Effect.UNCERTAIN)
