@@ -174,8 +174,8 @@ def _answers(proposal: Proposal) -> Iterator[str]:
         )
     if proposal.ticked:
         yield from _comment(
-            "TODO: a blank counts as the answer of the load profile, not as no. If a blank means no "
-            f"under {' or '.join(map(repr, proposal.ticked))}, write it in the log."
+            "TODO: a blank counts as the answer of the load profile, not as no. If a blank means "
+            f"no under {' or '.join(map(repr, proposal.ticked))}, write it in the log."
         )
     if proposal.answers:
         yield "answers:"
