@@ -165,6 +165,8 @@ def _problems(document: JsonDocument, error: "ValidationError") -> Iterator[Prob
             yield document.problem(path, _describe(value), f"one of: {listed(words)}")
         case "minimum":
             yield document.problem(path, _describe(value), f"at least {node['minimum']}")
+        case "maximum":
+            yield document.problem(path, _describe(value), f"at most {node['maximum']}")
         case _:
             yield document.problem(path, _describe(value), "what `cinchbook schema` says")
 

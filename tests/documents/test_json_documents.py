@@ -137,7 +137,7 @@ def keywords(node: object) -> set[str]:
 def test_every_word_of_the_schemas_has_its_own_message() -> None:
     # Of `additionalProperties` only schemas are used, which refuse nothing by themselves.
     notes = {"$schema", "$id", "$ref", "title", "description", "format", "additionalProperties"}
-    told = {"type", "required", "enum", "minimum"}
+    told = {"type", "required", "enum", "minimum", "maximum"}
     # Of documents that are read back.
     words = {word for name in ("audit", "impact") for word in keywords(schema_of_written(name))}
     # The kind is looked at before the schema is.

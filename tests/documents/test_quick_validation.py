@@ -20,7 +20,7 @@ from checker.documents.reader import read_file
 from checker.documents.resources import shipped_folder
 from checker.documents.schema_errors import document_problems, problems_of_value
 from checker.documents.schemas import families
-from checker.logs.columns import _leaves, node_of
+from checker.logs.columns import all_fields, node_of
 
 FILES = sorted(
     file for name in ("rules", "profiles") for file in shipped_folder(name).rglob("*.yaml")
@@ -156,7 +156,7 @@ def test_both_say_the_same_of_files_with_faults(data: dict[str, Any]) -> None:
 
 
 NAMED = ("trailer.anchors.left.x", "trailer.axles.front.rating", "articles.1.blocks.a.x")
-FIELDS = [field for field in (*_leaves(), *NAMED) if field != "trip.date"]
+FIELDS = [field for field in (*all_fields(), *NAMED) if field != "trip.date"]
 CELLS = st.one_of(
     st.none(),
     st.booleans(),

@@ -73,10 +73,7 @@ def _checks() -> list[Scenario]:
         Scenario(
             ("check", at.HELD, *_OWN), 1, (at.BOOK, at.SOURCES, at.TABLE, at.LAW, at.SHAPES), 8
         ),
-        *(
-            Scenario(("check", f"{log}#a-1"), 1, (log, log, at.HELD), 1)
-            for log in at.LOGS.values()
-        ),
+        *(Scenario(("check", f"{log}#a-1"), 1, (log, log, at.HELD), 1) for log in at.LOGS.values()),
         Scenario(
             ("check", f"{at.OFFICERS_LOG}#3", "--columns", at.MAPPING),
             1,
