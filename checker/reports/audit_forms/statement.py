@@ -16,14 +16,15 @@ from checker.reports.shared.audit_results import (
     NOTHING_JUDGED,
     AuditRun,
     RuleCount,
-    most_first,
-    never_decided,
+    doubtful_rows,
     rule_counts,
     rules_not_met,
     warning_counts,
 )
 from checker.reports.shared.html.environment import template
+from checker.reports.shared.not_decided import not_decided
 from checker.reports.shared.portable_paths import portable
+from checker.reports.shared.season_causes import season_causes
 from checker.reports.shared.statement import SampledHaul
 from checker.reports.shared.words import CAUTIONS, percent
 
@@ -55,6 +56,7 @@ def report(run: AuditRun) -> str:
     audit, details = run.audit, run.statement
     request, hauls, size = details.request, audit.checked, len(details.hauls)
     counts = rule_counts(audit)
+    undecided = not_decided(audit)
     return template("statement.html.j2").render(
         audit=audit,
         log=portable(audit.log),
@@ -64,12 +66,14 @@ def report(run: AuditRun) -> str:
         tally=audit.totals.all,
         nothing=NOTHING_JUDGED,
         outcomes=_outcomes(run),
+        causes=season_causes(audit),
         broken=rules_not_met(audit),
         excused=[each for each in counts if each.tally.excused],
         decided=_decided(counts),
         warned=warning_counts(audit),
-        never=never_decided(audit),
-        missing=most_first(audit.totals.missing_fields)[:_MOST_MISSING],
+        doubtful=doubtful_rows(audit),
+        never=undecided.never,
+        missing=undecided.fields[:_MOST_MISSING],
         untold=audit.refused - len(audit.refusals),
         files=sorted((portable(file), digest) for file, digest in audit.totals.files.items()),
         variances=[each for register in audit.rulebooks.registers for each in register.variances],
