@@ -175,7 +175,7 @@ def test_nothing_in_it_acts(page: str) -> None:
 
 def test_no_haul_checked_is_no_verdict(season: AuditRun) -> None:
     kinds = {kind: {} for kind in season.audit.totals.by}
-    nothing = with_totals(season, all=Tally(), by=kinds, rules={}, worst_hauls=[])
+    nothing = with_totals(season, all=Tally(), by=kinds, rules={}, faults={}, worst_hauls=[])
     said = spoken(report(nothing))
     assert "No haul was checked: that is no verdict on any." in said
     assert "No haul was drawn." in said
