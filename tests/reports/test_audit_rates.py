@@ -42,7 +42,7 @@ def crews(season: AuditRun) -> AuditRun:
 
 def printed(run: AuditRun, units: Units = Units.PROFILE) -> str:
     text = io.StringIO()
-    print_audit(run.audit, Console(file=text, width=400, highlight=False), None, units)
+    print_audit(run.audit, Console(file=text, width=400, highlight=False), units=units)
     return text.getvalue()
 
 
