@@ -2,8 +2,11 @@
 
 Like conditions are strata: a crew or a month is compared with others over the same loads, so that a
 crew that gets the hard loads is not the worse crew for it. What carries a load is part of the
-load, so a trailer is compared with others over the same machines, and by its loads as well as by
-its hauls: the hauls of one load mostly share what holds them, and many hauls are then one fact.
+load, so a trailer is compared with others over the same machines.
+
+Hauls of one load mostly share what holds them, and a fault that goes on for days holds hauls in
+series; many hauls are then one fact. So a trailer, machine or tow vehicle is compared by its loads
+as well as by its hauls, a month by its loads as well, each counted once.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -26,8 +29,8 @@ from checker.season.statistics import (
     sum_of_drawn,
 )
 
-_FEWEST_OF_LOAD: Final = 5
-"""Fewest hauls of a load whose share on hold is ranked among other loads."""
+_FEWEST_OF_UNIT: Final = 5
+"""Fewest hauls of a load, or of a load in a month, whose share on hold is ranked among others."""
 
 _ENOUGH: Final = 0.8
 """Share of the hauls that can be compared by fewer conditions that must stay comparable by more."""
@@ -104,8 +107,13 @@ _CONDITIONS: Final[Mapping[str, Sequence[str]]] = {
 }
 """For each kind the conditions, of which the first is always the same and more where enough hauls
 stay comparable."""
-_OF_LOADS: Final = ("trailer", "machine", "tow vehicle")
-"""Kinds that are the same in every haul of a load."""
+_UNITS: Final[Mapping[str, str]] = {
+    "month": "load and month",
+    "trailer": "load",
+    "machine": "load",
+    "tow vehicle": "load",
+}
+"""For kinds whose hauls share more than chance, what counts once: its hauls may be one fault."""
 
 
 def contrasts(exposures: Exposures) -> list[Contrast]:
@@ -139,6 +147,7 @@ def _rows(exposures: Exposures) -> _Rows:
         "machine": [tuple(sorted(carried[load].machines)) for load in loads],
         "tow vehicle": [carried[load].tow_vehicle for load in loads],
     }
+    values["load and month"] = list(zip(loads, months, strict=True))
     values["trailer and machine"] = list(zip(values["trailer"], values["machine"], strict=True))
     codes = {kind: _codes(each) for kind, each in values.items()}
     return _Rows(
@@ -184,9 +193,10 @@ def _contrast(kind: str, name: str, rows: _Rows, flags: _Flags) -> Contrast:
     if min(compared, others) >= FEWEST:
         distribution = marked_among_drawn(chosen.hauls, chosen.marked, chosen.drawn)
         p, least = distribution.at_least(chosen.found), distribution.least_above
-        if kind in _OF_LOADS:
-            by_loads = _ranked_loads(rows, flags, rows.codes[conditions[0]])
-            p, least = max(p, by_loads[0]), max(least, by_loads[1])
+        if kind in _UNITS:
+            units = rows.codes[_UNITS[kind]]
+            by_units = _ranked_units(rows, flags, units, rows.codes[conditions[0]])
+            p, least = max(p, by_units[0]), max(least, by_units[1])
     return Contrast(
         kind=kind,
         name=name,
@@ -237,14 +247,17 @@ class _Strata(NamedTuple):
         return float((self.drawn * shares).sum())
 
 
-def _ranked_loads(rows: _Rows, flags: _Flags, strata: NDArray[np.intp]) -> tuple[float, float]:
-    """How likely chance alone puts the group's loads as high among those of their strata.
+def _ranked_units(
+    rows: _Rows, flags: _Flags, units: NDArray[np.intp], strata: NDArray[np.intp]
+) -> tuple[float, float]:
+    """How likely chance alone puts the group's units as high among those of their strata.
 
-    Also the least such probability. Loads are ranked by their shares on hold.
+    Also the least such probability. Units are loads, or a load in a month; they are ranked by their
+    shares on hold.
     """
     whole = Distribution(0, np.ones(1))
     total = 0
-    for shares, own in _shares_of_loads(rows, flags, strata):
+    for shares, own in _shares_of_units(rows, flags, units, strata):
         number = int(own.sum())
         if 0 < number < len(own):
             ranked = ranks(shares.tolist())
@@ -253,18 +266,19 @@ def _ranked_loads(rows: _Rows, flags: _Flags, strata: NDArray[np.intp]) -> tuple
     return whole.at_least(total), whole.least_above
 
 
-def _shares_of_loads(
-    rows: _Rows, flags: _Flags, strata: NDArray[np.intp]
+def _shares_of_units(
+    rows: _Rows, flags: _Flags, units: NDArray[np.intp], strata: NDArray[np.intp]
 ) -> Iterator[tuple[NDArray[np.float64], _Flags]]:
-    """For each stratum, the shares on hold of its loads, and True for those of the group.
+    """For each stratum, the shares on hold of its units, and True for those of the group.
 
-    Loads that were hauled seldom are left out.
+    Units of few hauls are left out.
     """
-    loads = rows.codes["load"]
-    decided, held = (np.bincount(loads, weights=each) for each in (rows.decided, rows.held))
-    _, first = np.unique(loads, return_index=True)
-    often = decided >= _FEWEST_OF_LOAD
-    of_load, own = strata[first][often], flags[first][often]
+    decided, held = (np.bincount(units, weights=each) for each in (rows.decided, rows.held))
+    _, first = np.unique(units, return_index=True)
+    often = decided >= _FEWEST_OF_UNIT
+    of_unit, own = strata[first][often], flags[first][often]
     shares = held[often] / decided[often]
-    for each in np.unique(of_load).tolist():
-        yield shares[of_load == each], own[of_load == each]
+    order = np.argsort(of_unit, kind="stable")
+    ends = np.flatnonzero(np.diff(of_unit[order])) + 1
+    for each in np.split(order, ends):
+        yield shares[each], own[each]

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.season_trial.drawn import EFFECTS, HARD, NOTHING, draw_season
+from tests.season_trial.drawn import EFFECTS, HARD, NOTHING, Planted, draw_season
 from tests.season_trial.trial import (
     Named,
     audited,
@@ -12,7 +12,7 @@ from tests.season_trial.trial import (
     write_fleet,
 )
 
-HAULS = 20_000
+HAULS = 40_000
 
 
 @pytest.fixture(scope="module")
@@ -33,10 +33,16 @@ def test_the_crew_of_the_hard_loads_is_on_hold_more_often_and_not_named(planted:
     assert ("crew", "crew of hard loads") not in planted
 
 
-def test_of_twenty_seasons_without_effect_none_or_one_names_something() -> None:
-    # At 2.5 % each, three or more of twenty would come in 1.3 % of all such tests; the seeds are
-    # fixed, so that this one comes out the same each time.
-    assert sum(bool(named_in(draw_season(seed, 5_000))) for seed in range(20)) <= 2
+def test_of_ten_seasons_without_effect_at_most_one_names_something() -> None:
+    # At 2.5 % each, two or more of ten would come in 2.5 % of all such tests; the seeds are fixed,
+    # so that this one comes out the same each time.
+    assert sum(bool(named_in(draw_season(seed, 5_000))) for seed in range(10)) <= 1
+
+
+def test_faults_that_go_on_for_days_do_not_make_a_bad_month() -> None:
+    # By hauls alone these two would name October and March.
+    for seed in (4, 6):
+        assert named_in(draw_season(seed, HAULS, Planted(persists=0.5))) == set()
 
 
 def test_a_season_like_the_one_before_has_not_changed() -> None:
