@@ -51,7 +51,11 @@ def is_on_offer(choices: Choices) -> bool:
 
 
 def blockings(choices: Choices) -> list[tuple[Blocking, ...]]:
-    """Every blocking that the gear allows, those with the fewest pieces first; not that without."""
+    """Every blocking that the gear allows, but that without.
+
+    First those that stop all articles the same ways, as there is time for few of several articles;
+    of these those with the fewest pieces, then forward before the other ways.
+    """
     each = [[(), *_of(choices, index)] for index in range(len(choices.load.articles))]
     counts = [block.count for block in choices.blocks]
     found = []
@@ -62,7 +66,17 @@ def blockings(choices: Choices) -> list[tuple[Blocking, ...]]:
             used[one.kind] += len(one.names)
         if joined and all(number <= counts[kind] for kind, number in used.items()):
             found.append(joined)
-    return sorted(found, key=lambda own: sum(len(one.names) for one in own))
+    return sorted(found, key=lambda own: _rank(own, len(each)))
+
+
+def _rank(blocking: Sequence[Blocking], articles: int) -> tuple[bool, int, list[int]]:
+    ways = [{one.way for one in blocking if one.article == index} for index in range(articles)]
+    order = list(DEMANDS)
+    return (
+        any(own != ways[0] for own in ways),
+        sum(len(one.names) for one in blocking),
+        [order.index(one.way) for one in blocking],
+    )
 
 
 def statements(choices: Choices, facings: Sequence[int]) -> dict["DataPath", Any]:

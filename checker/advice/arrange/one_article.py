@@ -94,6 +94,7 @@ class OneArticle:
         ]
         self._kinds_today = {hook.kind for hook in self._own if hook}
         self._joint: dict[tuple[int, ...], Figures | None] = {}
+        self.steps_before = self.steps = 0
         self.begin(Taken())
 
         self.fewest = MOST_PIECES
@@ -110,8 +111,9 @@ class OneArticle:
         self._key = than
         self._proved = True
         self._looked_at = 0
+        self.steps_before += self.steps
         self.steps = 0
-        """What the search has taken so far."""
+        """What the search has taken so far; `steps_before` is what those before it have."""
 
     @property
     def exhausted(self) -> bool:

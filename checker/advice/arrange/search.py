@@ -93,7 +93,7 @@ class Arranger:
             if len(searches) == 1
             else SeveralArticles(self, searches).best(places, figures, order, key)
         )
-        self.steps = sum(each.steps for each in searches)
+        self.steps = sum(each.steps_before + each.steps for each in searches)
         bound = Figures(
             broken=0,
             undecided=0,

@@ -12,8 +12,12 @@ from checker.advice.arrange.scores import OBJECTIVES, Figures
 from checker.advice.arrange.search import EFFORT, Arranger
 from checker.rulebooks.model import Rulebooks
 
-_STEPS_OF_A_BLOCKING = 5_000
-"""What it takes to judge every place with other blocks, in steps of the search."""
+_STEPS_OF_A_BLOCKING, _OF_SEVERAL = 5_000, 60_000
+"""What it takes to judge every place with other blocks, in steps of the search: of one article, of
+several."""
+
+_SEARCHES_OF_SEVERAL = 8
+"""How often each of several articles is hooked up, so that their steps are shared."""
 
 _SHARE_TO_SAVE_GEAR = 0.2
 """Of the steps of the search, where every rule is met without blocks."""
@@ -29,14 +33,16 @@ def best_plan(
     """The best plan that breaks no must-rule, and the choices with its blocking; None without one.
 
     `effort` bounds the search without blocks, and once more that with all kinds of blocking.
-    Where blocks can save no more than tiedowns, that is a share of it.
+    Where blocks can save no more than tiedowns, that is a share of it; nothing of several articles,
+    whose search is no proof anyway.
     """
+    several = len(choices.load.articles) > 1
     plain = Arranger(choices, rulebooks, on, order, effort)
     found = plain.best()
     best = None if found is None else (choices, found)
     bound, proved, left = plain.bound, found is None or found.proved, effort
     if found and not found.figures.short and not found.figures.undecided:
-        left = int(_SHARE_TO_SAVE_GEAR * effort)
+        left = 0 if several else int(_SHARE_TO_SAVE_GEAR * effort)
     for blocking in blockings(choices):
         some = replace(choices, blocking=blocking)
         least = _least(some)
@@ -45,9 +51,10 @@ def best_plan(
         if left <= 0:
             proved, bound = False, _better(bound, least)
             continue
-        arranger = Arranger(some, rulebooks, on, order, left)
+        steps = left // _SEARCHES_OF_SEVERAL if several else left
+        arranger = Arranger(some, rulebooks, on, order, steps)
         better = arranger.best(best[1].figures if best else None)
-        left -= arranger.steps + _STEPS_OF_A_BLOCKING
+        left -= arranger.steps + (_OF_SEVERAL if several else _STEPS_OF_A_BLOCKING)
         if not arranger.exhausted:
             proved = False
             bound = _better(bound, arranger.bound._replace(pieces=least.pieces))

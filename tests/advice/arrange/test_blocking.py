@@ -54,8 +54,8 @@ def test_chocks_go_to_both_wheels_of_the_end_that_leads() -> None:
     """
     choices = with_blocks(measured("mower-in-order"), chocks(4))
     assert len(ways(choices)) == 6
-    assert ways(choices)[:2] == [[("rearward", 0, True)], [("forward", 0, True)]]
-    some = replace(choices, blocking=blockings(choices)[1])
+    assert ways(choices)[:2] == [[("forward", 0, True)], [("forward", 1, True)]]
+    some = replace(choices, blocking=blockings(choices)[0])
     stated = statements(some, [0])
     assert stated["articles", 0, "blocking", "forward"] == "yes"
     block = stated["articles", 0, "blocks", "front left chock"]

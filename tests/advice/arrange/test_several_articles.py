@@ -7,11 +7,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from checker.advice.arrange.arrangement import arrange
+from checker.advice.arrange.choices import choices_of
+from checker.advice.arrange.with_blocks import best_plan
 from checker.load.build import Profile, read_profile
 from checker.rulebooks.model import Rulebooks
-from tests.exhaustive_plans import DAY
+from tests.exhaustive_plans import DAY, chocks
 
 Rules = Callable[..., Rulebooks]
 
@@ -32,6 +35,7 @@ def article(name: str, weight: int, length: int) -> dict[str, Any]:
         "weight": f"{weight} lb",
         "length": f"{length} in",
         "width": "48 in",
+        "height": "40 in",
         "cg": {"x": f"{length // 2} in", "y": "0 in", "z": "20 in"},
         "attachments": {"top": {**point, "working_load_limit": "no rating exists"}},
     }
@@ -88,3 +92,16 @@ def test_what_is_tied_down_moves_to_where_its_straps_are_better(
     assert float(found.profile.stated.articles[0].placed.y) == pytest.approx(0.0254)
     rises = degrees(atan2(30.0, hypot(20.0, 23.0)))
     assert found.figures.margin == pytest.approx((rises - 30.0) / 30.0)
+
+
+def test_each_of_two_articles_is_blocked(rules: Rules, tmp_path: Path) -> None:
+    """0.8 of 2000 lb are held by one block of 2000 lbf, and of 300 lb by another."""
+    block = replace(chocks(3), chocks_wheels=0.0)
+    choices = replace(choices_of(two_on_a_full_deck(tmp_path), None), blocks=(block,))
+    found = best_plan(choices, rules(**RULES, stopped="article.blocked_forward"), DAY)
+    assert found is not None
+    assert [(each.article, each.way, each.names) for each in found[0].blocking] == [
+        (0, "forward", ("front block",)),
+        (1, "forward", ("front block",)),
+    ]
+    assert found[1].figures.pieces == 4
