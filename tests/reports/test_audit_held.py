@@ -15,6 +15,7 @@ from checker.reports.audit_forms import html as audit_html
 from checker.reports.audit_forms import xlsx as audit_xlsx
 from checker.reports.shared.audit_results import AuditRun
 from checker.reports.shared.comparison_words import found_and_wanted
+from checker.reports.shared.season_names import SeasonNames
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import US
 
@@ -115,15 +116,17 @@ def test_the_workbook_has_a_row_for_every_haul_on_hold(
         headings, *found = book[name].iter_rows(values_only=True)
         rows |= {row[0]: dict(zip(headings, row, strict=True)) for row in found}  # type: ignore[misc, arg-type]
     assert set(rows) == set(expected)
+    names = SeasonNames(season.audit.totals.titles)
     for number, row in rows.items():
         finding = expected[number]
         assert row["rule that decides"] == finding.rule.id
         assert isinstance(row["day"], date)
-        check = season.workings[number].check
-        assert check is not None
-        assert row["trailer"] == check.load.trailer.title
-        assert row["tow vehicle"] == check.load.tow_vehicle.title
-        assert row["machines"] == "; ".join(each.title for each in check.load.articles)
+        labels = season.workings[number].labels
+        assert row["trailer"] == names.printed("trailer", labels.trailer)
+        assert row["tow vehicle"] == names.printed("tow vehicle", labels.tow_vehicle)
+        assert row["machines"] == "; ".join(
+            names.printed("machine", key) for key in labels.machines
+        )
         governing = finding.governing
         assert governing is not None
         if row["unit"] == "lb":
