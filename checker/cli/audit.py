@@ -358,7 +358,8 @@ def _checkpoint(plan: "Plan", log: str) -> "Iterator[Checkpoint]":
 
 def _print(done: "Audit", compared: "Comparison | None", form: Format, called: AuditCall) -> None:
     from checker.reports.audit_forms.json import audit_json
-    from checker.reports.pages.audit import NOT_COMPARED, print_audit
+    from checker.reports.pages.audit.first_screen import NOT_COMPARED
+    from checker.reports.pages.audit.page import print_audit
     from checker.reports.pages.comparison import comparison_json, in_one_line, print_comparison
 
     if form is Format.JSON:

@@ -12,7 +12,7 @@ from rich.console import Console
 
 from checker.cli.writing import forms_in
 from checker.reports.audit_forms import json as audit_json
-from checker.reports.pages.audit import print_audit
+from checker.reports.pages.audit.page import print_audit
 from checker.reports.shared.audit_results import AuditRun, doubtful_rows, month_by_month
 from checker.reports.shared.season_causes import season_causes
 from checker.season.totals import Tally, WorstHaul

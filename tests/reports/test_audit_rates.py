@@ -11,7 +11,7 @@ from rich.console import Console
 
 from checker.reports.audit_forms import csv, html, xlsx
 from checker.reports.audit_forms.json import audit_json
-from checker.reports.pages.audit import print_audit
+from checker.reports.pages.audit.page import print_audit
 from checker.reports.shared.audit_results import AuditRun, most_often_held_first
 from checker.reports.shared.rate_words import per_distance_words, rate_words, share_words
 from checker.season.exposure import Carried, Exposure, Exposures

@@ -19,7 +19,7 @@ from checker.reports.audit_forms import csv as audit_csv
 from checker.reports.audit_forms import json as audit_json
 from checker.reports.audit_forms import xlsx as audit_xlsx
 from checker.reports.audit_forms.html import report
-from checker.reports.pages.audit import print_audit
+from checker.reports.pages.audit.page import print_audit
 from checker.reports.shared.audit_results import AuditRun, warning_counts
 from checker.season.evidence import NO_HAUL
 from checker.season.totals import Tally

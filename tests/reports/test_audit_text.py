@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from rich.console import Console
 
 from checker.evaluation.outcome import Outcome
-from checker.reports.pages.audit import print_audit
+from checker.reports.pages.audit.page import print_audit
 from checker.reports.shared.audit_results import AuditRun, bar, listed_words, month_by_month
 from checker.rulebooks.verdicts import Verdict
 from checker.season.totals import MOST_REMEMBERED, Tally, Totals, WorstHaul

@@ -11,7 +11,7 @@ from rich.console import Console
 from checker.reports.audit_forms import html as audit_html
 from checker.reports.audit_forms import json as audit_json
 from checker.reports.audit_forms import xlsx as audit_xlsx
-from checker.reports.pages.audit import print_audit
+from checker.reports.pages.audit.page import print_audit
 from checker.reports.shared.audit_results import AuditRun
 from checker.reports.shared.log_remarks import log_remarks
 from checker.season.alike_names import Seen

@@ -14,7 +14,7 @@ from checker.evaluation.outcome import Outcome
 from checker.reports.audit_forms import html as audit_html
 from checker.reports.audit_forms import json as audit_json
 from checker.reports.audit_forms import xlsx as audit_xlsx
-from checker.reports.pages.audit import print_audit
+from checker.reports.pages.audit.page import print_audit
 from checker.reports.pages.comparison import comparison_json, sections
 from checker.reports.shared.audit_results import AuditRun
 from checker.reports.shared.impact_totals import totals

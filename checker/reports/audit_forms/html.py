@@ -16,7 +16,6 @@ from checker.reports.shared.audit_results import (
     month_by_month,
     most_first,
     most_often_held_first,
-    outcome_parts,
     rule_counts,
     rules_near_limit,
     rules_not_met,
@@ -26,21 +25,16 @@ from checker.reports.shared.audit_results import (
 )
 from checker.reports.shared.check_results import CheckedLoad, CheckRun
 from checker.reports.shared.held_hauls import HeldList
+from checker.reports.shared.html.bars import Segment, bar_of, compared_bar, segments, share_of
 from checker.reports.shared.html.entries import Entry, entry
 from checker.reports.shared.html.environment import template
 from checker.reports.shared.html.held_pages import MOST_IN_PAGE, HeldData, held_data
 from checker.reports.shared.not_decided import not_decided
 from checker.reports.shared.outcome_words import OF_THOSE_LOOKED_AT
 from checker.reports.shared.rate_words import (
-    TOO_FEW,
-    by_name,
-    is_ranked,
     legend,
     named_lines,
-    named_words,
-    per_distance_words,
     since_lines,
-    tally_rate_words,
     unnamed_lines,
 )
 from checker.reports.shared.reading_remarks import reading_remarks, rows_read
@@ -51,7 +45,7 @@ from checker.reports.shared.written_units import system_of
 from checker.rulebooks.model import Rule
 from checker.rulebooks.verdicts import Verdict
 from checker.season.chunk import Labels
-from checker.season.totals import Tally, WorstHaul
+from checker.season.totals import WorstHaul
 from checker.season.workings import Working
 
 _BY: Final[Mapping[str, str]] = {
@@ -60,37 +54,11 @@ _BY: Final[Mapping[str, str]] = {
     "tow vehicle": "By tow vehicle",
     "crew": "By crew",
 }
-_STATES: Final = ("hold", "open", "near", "clear")
 _FIRST = 3
 _TOLD = 10
 _UNFOLDED = 12
 """The number of table rows shown at once; the others fold out."""
 _NAMED = 4
-
-
-@dataclass(frozen=True, slots=True)
-class Segment:
-    """One part of a bar, in per cent of its length."""
-
-    state: str
-    start: float
-    width: float
-
-
-@dataclass(frozen=True, slots=True)
-class Bar:
-    """The outcomes of the hauls of one name; `share` is that of the hauls on hold.
-
-    `rate` has their share of the decided ones with its range and their number for each distance;
-    `more` is true if the comparison with others names it.
-    """
-
-    name: str
-    tally: Tally
-    share: str
-    segments: Sequence[Segment]
-    rate: Sequence[str] = ()
-    more: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,13 +166,13 @@ def _page(run: AuditRun, held: str | None, folder: str | None = None) -> str:
         warned=warning_counts(audit),
         doubtful=doubtful_rows(audit),
         causes=causes,
-        total=_bar("all hauls", tally),
+        total=bar_of("all hauls", tally),
         first=causes.first[:_FIRST],
         beyond_chance=named_lines(audit),
         not_said=[*since_lines(audit), *unnamed_lines(audit)],
         legend=legend(audit),
         months=[
-            _compared_bar("month", *each, names, run)
+            compared_bar("month", *each, names, run)
             for each in month_by_month(audit.totals.by["month"])
         ],
         musts=musts,
@@ -214,7 +182,7 @@ def _page(run: AuditRun, held: str | None, folder: str | None = None) -> str:
                 heading,
                 kind,
                 [
-                    _compared_bar(kind, *each, names, run)
+                    compared_bar(kind, *each, names, run)
                     for each in most_often_held_first(audit.totals.by[kind])
                 ],
             )
@@ -253,35 +221,6 @@ def _headline(run: AuditRun) -> str:
     return f"No must-rule broken in {hauls}{partly}, by what the log and the load profiles state"
 
 
-def _segments(numbers: Sequence[int]) -> list[Segment]:
-    total, start, found = sum(numbers), 0, []
-    for state, number in zip(_STATES, numbers, strict=True):
-        if number:
-            width = round(100 * number / total, 2)
-            found.append(Segment(state, round(100 * start / total, 2), width))
-        start += number
-    return found
-
-
-def _bar(name: str, tally: Tally) -> Bar:
-    return Bar(name, tally, _share(tally.held, tally.hauls), _segments(outcome_parts(tally)))
-
-
-def _compared_bar(kind: str, key: str, tally: Tally, names: SeasonNames, run: AuditRun) -> Bar:
-    """The same with how often that is, and what the comparison with others names."""
-    each = run.audit.exposures.get(kind, {}).get(key)
-    parts = (tally_rate_words(tally), per_distance_words(each, run.units))
-    few = "" if kind == "month" or is_ranked(tally) else TOO_FEW
-    more = bool(named_words(by_name(run.audit).get((kind, key))))
-    return replace(
-        _bar(names.printed(kind, key), tally), rate=list(filter(None, (*parts, few))), more=more
-    )
-
-
-def _share(number: int, total: int) -> str:
-    return f"{number / total:.0%}".replace("%", " %") if total else "-"
-
-
 def _met(each: RuleCount) -> int:
     return each.tally.of(Verdict.MET)
 
@@ -294,7 +233,7 @@ def _broken(each: RuleCount, names: SeasonNames) -> Broken:
         statement=each.statement,
         actions=each.actions,
         hauls=tally.broken,
-        share=_share(tally.broken, each.asked),
+        share=share_of(tally.broken, each.asked),
         where=[
             (
                 kind,
@@ -306,7 +245,7 @@ def _broken(each: RuleCount, names: SeasonNames) -> Broken:
             for kind in _BY
             if kind in tally.broken_by
         ],
-        segments=_segments((tally.broken, each.undecided, tally.near, rest)),
+        segments=segments((tally.broken, each.undecided, tally.near, rest)),
         excused=tally.excused,
     )
 

@@ -1,0 +1,1 @@
+"""The text report of an audit."""
