@@ -1,6 +1,6 @@
 """Counts the hauls of an evaluated chunk by rule, load, trailer, crew, month and so on."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from typing import Final, NamedTuple
 
@@ -11,9 +11,9 @@ from checker.evaluation.outcome import HOLD, OPEN
 from checker.evaluation.rule_rows import DOES_NOT_APPLY, NOT_MET, NOT_STATED, Flags, expand
 from checker.rulebooks.rule_text import Side
 from checker.season.alike_names import Seen
-from checker.season.chunk import Chunk
+from checker.season.chunk import Chunk, Labels
 from checker.season.chunk_result import ChunkResult
-from checker.season.exposure import Carried, Coded, Exposures, count_exposures
+from checker.season.exposure import Carried, Coded, Exposures, count_exposures, rig_of
 from checker.season.fault_counting import count_faults
 from checker.season.first_rows import first_rows
 from checker.season.gaps import add_gaps, gaps_of
@@ -191,26 +191,38 @@ class _Counting:
 
     def exposures(self, result: ChunkResult) -> Exposures:
         """How often each load was hauled by each crew in each month, and what it carries."""
-        loads = self.chunk.loads
+        rigs = [rig_of(each.load, own, _carried(each)) for each, own in self._with_own()]
         found = count_exposures(
-            self._loads(),
+            self._coded([name for name, _ in rigs]),
             self.by_haul["crew"],
             self.by_haul["month"],
             result.outcomes != OPEN,
             result.outcomes == HOLD,
             result.metres,
         )
-        found.carried = {
-            each.load: Carried(each.trailer, each.machines, each.tow_vehicle) for each in loads
-        }
+        found.carried = dict(rigs)
         return found
+
+    def _with_own(self) -> Iterator[tuple[Labels, Carried]]:
+        """The labels of the hauls, each with what its load profile is hauled with."""
+        saved = self.chunk.saved
+        for index, each in enumerate(self.chunk.loads):
+            own = saved.loads[int(self.chunk.saved_of[index])] if saved else each
+            yield each, _carried(own)
 
     def _loads(self) -> Coded:
         """The load of each haul: one under whatever names the log has for it."""
-        keys = [each.load for each in self.chunk.loads]
-        names = list(dict.fromkeys(keys))
-        codes = np.array([names.index(key) for key in keys], dtype=np.intp)
-        return Coded(names, codes[self.chunk.load_of])
+        return self._coded([each.load for each in self.chunk.loads])
+
+    def _coded(self, names: Sequence[str]) -> Coded:
+        """The name of each haul, given those of the labels; each name once."""
+        index = {name: at for at, name in enumerate(dict.fromkeys(names))}
+        codes = np.array([index[name] for name in names], dtype=np.intp)
+        return Coded(list(index), codes[self.chunk.load_of])
+
+
+def _carried(labels: Labels) -> Carried:
+    return Carried(labels.trailer, labels.machines, labels.tow_vehicle)
 
 
 def _seen(

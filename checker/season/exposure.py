@@ -17,6 +17,9 @@ class Carried(NamedTuple):
     trailer: str
     machines: tuple[str, ...]
     tow_vehicle: str
+    load: str = ""
+    """The load where rows of the log name another trailer, machine or tow vehicle than its profile:
+    such hauls are counted apart. Else empty."""
 
 
 class Exposure(Struct, gc=False):
@@ -48,7 +51,10 @@ class Exposures(Struct):
 
     carried: dict[str, Carried] = field(default_factory=dict)
     hauled: dict[str, dict[str, dict[str, Exposure]]] = field(default_factory=dict)
-    """By load, then crew, then month. A crew is empty where the log names none."""
+    """By load, then crew, then month. A crew is empty where the log names none.
+
+    Hauls of a load with another trailer than its own are a load of their own, see `rig_of`.
+    """
 
     def add(self, other: "Exposures") -> None:
         """Add the other's counts; `other` must not be used afterwards."""
@@ -61,6 +67,14 @@ class Exposures(Struct):
                         own[month].add(exposure)
                     else:
                         own[month] = exposure
+
+
+def rig_of(load: str, own: Carried, used: Carried) -> tuple[str, Carried]:
+    """What hauls of a load count as, with what they were hauled; `own` is that of its profile."""
+    if used == own:
+        return load, own
+    named = "; ".join((used.trailer, *used.machines, used.tow_vehicle))
+    return f"{load} ({named})", used._replace(load=load)
 
 
 class Coded(NamedTuple):
@@ -117,7 +131,8 @@ def exposures_by_kind(exposures: Exposures) -> dict[str, dict[str, Exposure]]:
                 of_load.add(each)
                 for kind, name in (("crew", crew), ("month", month)):
                     found.setdefault(kind, {}).setdefault(name, Exposure()).add(each)
-        names = [("load", load), ("trailer", carried.trailer), ("tow vehicle", carried.tow_vehicle)]
+        of = carried.load or load
+        names = [("load", of), ("trailer", carried.trailer), ("tow vehicle", carried.tow_vehicle)]
         for kind, name in (*names, *(("machine", each) for each in carried.machines)):
             found.setdefault(kind, {}).setdefault(name, Exposure()).add(of_load)
     return found

@@ -56,6 +56,12 @@ class LoadExposure:
     carried: Mapping[str, Sequence[str]]
     crews: Mapping[str, tuple[int, int]]
 
+    @property
+    def all_crews(self) -> tuple[int, int]:
+        """Its decided hauls and those on hold, by whatever crew."""
+        counts = self.crews.values()
+        return sum(decided for decided, _ in counts), sum(held for _, held in counts)
+
 
 @dataclass(frozen=True, slots=True)
 class Record:
@@ -116,11 +122,10 @@ class Record:
             return None
         if kind == "crew":
             return {load: each.crews.get(name, (0, 0)) for load, each in self.exposures.items()}
-        of_loads = self.all_by_load
         return {
-            load: of_loads[load]
+            load: each.all_crews
             for load, each in self.exposures.items()
-            if name in each.carried[kind] and load in of_loads
+            if name in each.carried[kind]
         }
 
 

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+import numpy as np
 import pytest
 
 from checker.cli.options import load_named
@@ -9,8 +10,10 @@ from checker.logs.opening import open_log
 from checker.season import worker
 from checker.season.audit import Audit, audit
 from checker.season.chunk import Chunk
-from checker.season.chunk_result import ChunkResult
+from checker.season.chunk_result import ChunkResult, evaluate_chunk
+from checker.season.counting import count
 from checker.season.digests import digest_of_log
+from checker.season.exposure import Exposures
 from tests.season.quick import quick_rules
 
 ROWS = (
@@ -68,3 +71,31 @@ def test_an_id_that_a_profile_may_not_have_is_refused(done: tuple[Audit, list[Ch
     (refused,) = done[0].refusals
     assert refused.row == 7
     assert "at most 60 characters" in refused.reason
+
+
+def test_hauls_with_another_trailer_are_compared_as_its_own(
+    done: tuple[Audit, list[Chunk]],
+) -> None:
+    audited, (chunk,) = done
+    counted = audited.totals.exposures
+    load = "loads/mower-in-order"
+    trailers = {each.trailer: each.load for each in counted.carried.values()}
+    # The profile's own trailer is that of the load; each other one has a load of its own.
+    assert trailers == {
+        "trailers/utility-single-10": "",
+        "trailers/utility-single-10#Borrowed": load,
+        "T-7": load,
+        "T-8": load,
+    }
+    assert counted.carried[load].trailer == "trailers/utility-single-10"
+    ((name, of_load),) = audited.exposures["load"].items()
+    assert name == load
+    by_trailer = {key: each.decided for key, each in audited.exposures["trailer"].items()}
+    assert sum(by_trailer.values()) == of_load.decided == audited.totals.all.hauls == 5
+    assert by_trailer["T-7"] == 2
+    # In any order: each row alone, and backwards.
+    backwards = Exposures()
+    for row in reversed(range(chunk.hauls)):
+        alone = chunk.take(np.array([row]))
+        backwards.add(count(evaluate_chunk(alone, quick_rules(), 0.05)).exposures)
+    assert backwards == counted
