@@ -26,10 +26,8 @@ def nearest_words(
         return None
     found = nearest.found
     changes = report_of(found, found.check, system, gear=None).changes
-    kept = "break no must-rule"
+    number = number_of(len(changes), "change")
+    lead = f"{NO_SINGLE_CHANGE}. {number} together break no must-rule"
     if found.check.outcome is Outcome.HOLD:
-        kept = "leave only must-rules that no arrangement meets"
-    return (
-        f"{NO_SINGLE_CHANGE}. {number_of(len(changes), 'change')} together {kept}: "
-        f"{' '.join(changes)} Steps and drawing: {arrange_command(check)}"
-    )
+        lead = f"No arrangement meets every must-rule. To meet all others takes {number}"
+    return f"{lead}: {' '.join(changes)} Steps and drawing: {arrange_command(check)}"
