@@ -44,7 +44,8 @@ def test_the_page_tells_every_tally_with_its_bar(page: Any, season: AuditRun) ->
     kinds |= {"By tow vehicle": "tow vehicle", "By crew": "crew"}
     for heading, kind in kinds.items():
         (found,) = page.xpath(f"//div[@aria-label='{heading}']")
-        rows = {text(row.find("th")): row for row in found.xpath(".//tbody/tr")}
+        # Below the name stand its bar and its rate.
+        rows = {row.find("th").text.strip(): row for row in found.xpath(".//tbody/tr")}
         for name, tally in by[kind].items():
             title = season.audit.totals.titles.get(kind, {}).get(name, name)
             row = rows.pop(title or "not named", None)
