@@ -6,7 +6,7 @@ load, so a trailer is compared with others over the same machines.
 
 Hauls of one load mostly share what holds them, and a fault that goes on for days holds hauls in
 series; many hauls are then one fact. So a trailer, machine or tow vehicle is compared by its loads
-as well as by its hauls, a month by its loads as well, each counted once.
+as well as by its hauls, and a month must be worse by more than its loads differ among themselves.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -19,18 +19,19 @@ from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from checker.season.correcting import FEWEST, LEVEL, can_be_named, rounded
+from checker.season.correcting import FEWEST, FEWEST_LOADS, LEVEL, can_be_named, rounded
 from checker.season.exposure import Exposures
 from checker.season.statistics import (
     Distribution,
+    above_by_clusters,
     convolved,
     marked_among_drawn,
     ranks,
     sum_of_drawn,
 )
 
-_FEWEST_OF_UNIT: Final = 5
-"""Fewest hauls of a load, or of a load in a month, whose share on hold is ranked among others."""
+_FEWEST_OF_LOAD: Final = 5
+"""Fewest hauls of a load whose share on hold is ranked among other loads."""
 
 _ENOUGH: Final = 0.8
 """Share of the hauls that can be compared by fewer conditions that must stay comparable by more."""
@@ -107,13 +108,8 @@ _CONDITIONS: Final[Mapping[str, Sequence[str]]] = {
 }
 """For each kind the conditions, of which the first is always the same and more where enough hauls
 stay comparable."""
-_UNITS: Final[Mapping[str, str]] = {
-    "month": "load and month",
-    "trailer": "load",
-    "machine": "load",
-    "tow vehicle": "load",
-}
-"""For kinds whose hauls share more than chance, what counts once: its hauls may be one fault."""
+_OF_LOADS: Final = ("trailer", "machine", "tow vehicle")
+"""Kinds that are the same in every haul of a load."""
 
 
 def contrasts(exposures: Exposures) -> list[Contrast]:
@@ -147,7 +143,6 @@ def _rows(exposures: Exposures) -> _Rows:
         "machine": [tuple(sorted(carried[load].machines)) for load in loads],
         "tow vehicle": [carried[load].tow_vehicle for load in loads],
     }
-    values["load and month"] = list(zip(loads, months, strict=True))
     values["trailer and machine"] = list(zip(values["trailer"], values["machine"], strict=True))
     codes = {kind: _codes(each) for kind, each in values.items()}
     return _Rows(
@@ -184,7 +179,7 @@ def _groups(values: Sequence[object], codes: NDArray[np.intp]) -> dict[str, _Fla
 
 def _contrast(kind: str, name: str, rows: _Rows, flags: _Flags) -> Contrast:
     conditions = _CONDITIONS[kind]
-    strata = [_Strata.sum_by(codes, flags, rows.decided, rows.held) for codes in rows.strata[kind]]
+    strata = [_Strata.sum_by(codes, flags, rows) for codes in rows.strata[kind]]
     enough = _ENOUGH * strata[0].drawn.sum()
     within = max(n for n, each in enumerate(strata) if not n or each.drawn.sum() >= enough)
     chosen = strata[within]
@@ -193,10 +188,13 @@ def _contrast(kind: str, name: str, rows: _Rows, flags: _Flags) -> Contrast:
     if min(compared, others) >= FEWEST:
         distribution = marked_among_drawn(chosen.hauls, chosen.marked, chosen.drawn)
         p, least = distribution.at_least(chosen.found), distribution.least_above
-        if kind in _UNITS:
-            units = rows.codes[_UNITS[kind]]
-            by_units = _ranked_units(rows, flags, units, rows.codes[conditions[0]])
-            p, least = max(p, by_units[0]), max(least, by_units[1])
+        if kind in _OF_LOADS:
+            by_loads = _ranked_loads(rows, flags, rows.codes[conditions[0]])
+            p, least = max(p, by_loads[0]), max(least, by_loads[1])
+        if kind == "month":
+            excesses = chosen.excesses_of_loads
+            p = max(p, above_by_clusters(excesses))
+            least = least if np.count_nonzero(excesses) >= FEWEST_LOADS else 1.0
     return Contrast(
         kind=kind,
         name=name,
@@ -222,18 +220,27 @@ class _Strata(NamedTuple):
     drawn: _Counts
     """Hauls of the group."""
     marked_drawn: _Counts
+    loads: NDArray[np.intp]
+    """A load of each stratum; its only one where the load is one of the conditions."""
 
     @classmethod
-    def sum_by(
-        cls, strata: NDArray[np.intp], flags: _Flags, decided: _Counts, held: _Counts
-    ) -> "_Strata":
+    def sum_by(cls, strata: NDArray[np.intp], flags: _Flags, rows: _Rows) -> "_Strata":
         """The strata of these numbers."""
+        decided, held = rows.decided, rows.held
         sums = [
             np.bincount(strata, weights=each).astype(np.int64)
             for each in (decided, held, decided * flags, held * flags)
         ]
         both = (sums[2] > 0) & (sums[2] < sums[0])
-        return cls(*(each[both] for each in sums))
+        _, first = np.unique(strata, return_index=True)
+        hauls, marked, drawn, marked_drawn = (each[both] for each in sums)
+        return cls(hauls, marked, drawn, marked_drawn, rows.codes["load"][first][both])
+
+    @property
+    def excesses_of_loads(self) -> NDArray[np.float64]:
+        """For each load, hauls of the group on hold beyond its part of all those on hold."""
+        excess = self.marked_drawn - self.drawn * self.marked / self.hauls
+        return np.asarray(np.bincount(self.loads, weights=excess), dtype=np.float64)
 
     @property
     def found(self) -> int:
@@ -247,17 +254,14 @@ class _Strata(NamedTuple):
         return float((self.drawn * shares).sum())
 
 
-def _ranked_units(
-    rows: _Rows, flags: _Flags, units: NDArray[np.intp], strata: NDArray[np.intp]
-) -> tuple[float, float]:
-    """How likely chance alone puts the group's units as high among those of their strata.
+def _ranked_loads(rows: _Rows, flags: _Flags, strata: NDArray[np.intp]) -> tuple[float, float]:
+    """How likely chance alone puts the group's loads as high among those of their strata.
 
-    Also the least such probability. Units are loads, or a load in a month; they are ranked by their
-    shares on hold.
+    Also the least such probability. Loads are ranked by their shares on hold.
     """
     whole = Distribution(0, np.ones(1))
     total = 0
-    for shares, own in _shares_of_units(rows, flags, units, strata):
+    for shares, own in _shares_of_loads(rows, flags, strata):
         number = int(own.sum())
         if 0 < number < len(own):
             ranked = ranks(shares.tolist())
@@ -266,19 +270,18 @@ def _ranked_units(
     return whole.at_least(total), whole.least_above
 
 
-def _shares_of_units(
-    rows: _Rows, flags: _Flags, units: NDArray[np.intp], strata: NDArray[np.intp]
+def _shares_of_loads(
+    rows: _Rows, flags: _Flags, strata: NDArray[np.intp]
 ) -> Iterator[tuple[NDArray[np.float64], _Flags]]:
-    """For each stratum, the shares on hold of its units, and True for those of the group.
+    """For each stratum, the shares on hold of its loads, and True for those of the group.
 
-    Units of few hauls are left out.
+    Loads that were hauled seldom are left out.
     """
-    decided, held = (np.bincount(units, weights=each) for each in (rows.decided, rows.held))
-    _, first = np.unique(units, return_index=True)
-    often = decided >= _FEWEST_OF_UNIT
-    of_unit, own = strata[first][often], flags[first][often]
+    loads = rows.codes["load"]
+    decided, held = (np.bincount(loads, weights=each) for each in (rows.decided, rows.held))
+    _, first = np.unique(loads, return_index=True)
+    often = decided >= _FEWEST_OF_LOAD
+    of_load, own = strata[first][often], flags[first][often]
     shares = held[often] / decided[often]
-    order = np.argsort(of_unit, kind="stable")
-    ends = np.flatnonzero(np.diff(of_unit[order])) + 1
-    for each in np.split(order, ends):
-        yield shares[each], own[each]
+    for each in np.unique(of_load).tolist():
+        yield shares[of_load == each], own[of_load == each]

@@ -13,6 +13,10 @@ FEWEST: Final = 10
 """Fewest hauls of a group, and of the others, that are compared or ranked."""
 
 
+FEWEST_LOADS: Final = 10
+"""Fewest loads over which faults that go on from haul to haul can be told from a difference."""
+
+
 class Tested(Protocol):
     """A comparison; `p` is its probability by chance alone, None where too few are compared."""
 

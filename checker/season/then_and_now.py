@@ -12,8 +12,13 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
-from checker.season.correcting import FEWEST, LEVEL, can_be_named, rounded
-from checker.season.statistics import least_two_sided, marked_among_drawn, two_sided
+from checker.season.correcting import FEWEST, FEWEST_LOADS, LEVEL, can_be_named, rounded
+from checker.season.statistics import (
+    above_by_clusters,
+    least_two_sided,
+    marked_among_drawn,
+    two_sided,
+)
 
 Stratum = TypeVar("Stratum", bound=Hashable)
 
@@ -80,6 +85,11 @@ def change(
         distribution = marked_among_drawn(decided, broken, after[0])
         p = two_sided(distribution, int(after[1].sum()))
         least = least_two_sided(distribution)
+        # Of few loads, faults that go on from haul to haul cannot be told from a difference.
+        excesses = after[1] - after[0] * broken / decided
+        if np.count_nonzero(excesses) >= FEWEST_LOADS:
+            sides = (above_by_clusters(excesses), above_by_clusters(-excesses))
+            p = max(p, min(2 * min(sides), 1.0))
     return Change(
         now=int(after[0].sum()),
         now_broken=int(after[1].sum()),

@@ -9,6 +9,7 @@ from scipy import stats
 
 from checker.season.statistics import (
     LEAST_P,
+    above_by_clusters,
     convolved,
     holm,
     least_two_sided,
@@ -113,6 +114,14 @@ def test_two_blocks_of_ranks_add_up() -> None:
     block = ranks([0.1, 0.9])
     both = convolved(sum_of_drawn(block, 1), sum_of_drawn(block, 1))
     assert both.at_least(8) == pytest.approx(0.25)  # the higher one of two in both: 1/2 x 1/2
+
+
+def test_excesses_of_clusters_are_as_far_out_as_their_own_spread() -> None:
+    # By hand: the sum is 3, that of the squares 1 + 4 + 4 = 9.
+    found = above_by_clusters(np.array([-1.0, 2.0, 2.0, 0.0]))
+    assert found == pytest.approx(stats.norm.sf(3 / 3))
+    assert above_by_clusters(np.zeros(3)) == 1.0
+    assert above_by_clusters(np.ones(400)) == LEAST_P
 
 
 def test_holms_correction_by_hand() -> None:

@@ -24,6 +24,7 @@ from tests.season_trial.trial import (
     write_fleet,
 )
 
+IN_SERIES = Planted(persists=0.5)
 SAY = Console(width=120, highlight=False).print
 
 
@@ -67,7 +68,8 @@ def main() -> None:
         ("no effect", one, NOTHING),
         ("planted effects", one, EFFECTS),
         ("compared, no effect", two, NOTHING),
-        ("no effect, half of all faults go on to the next haul", one, Planted(persists=0.5)),
+        ("no effect, half of all faults go on to the next haul", one, IN_SERIES),
+        ("compared, the same", two, IN_SERIES),
     ):
         task = partial(call, hauls=given.hauls, planted=planted)
         report(words, task, planted.names, given.seasons, given.jobs)
