@@ -22,7 +22,7 @@ from checker.documents.private_folder import KEY, digest, sign, verified_content
 from checker.season.recording import Records
 from checker.season.totals import Totals
 
-FORM: Final = 19
+FORM: Final = 20
 """Version of the file formats; a run does not resume from another version."""
 
 _FINDINGS: Final = "findings"

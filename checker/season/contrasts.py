@@ -25,6 +25,7 @@ from checker.season.statistics import (
     Distribution,
     above_by_clusters,
     convolved,
+    least_by_clusters,
     marked_among_drawn,
     ranks,
     sum_of_drawn,
@@ -79,10 +80,12 @@ class Contrast(Struct, frozen=True):
         """The same with its corrected probability, one of `made`, and what it shows."""
         if not self.compared:
             result = Result.ALONE
+        elif corrected is not None and corrected <= LEVEL:
+            result = Result.MORE
         elif corrected is None or not can_be_named(self.least, made):
             result = Result.TOO_FEW
         else:
-            result = Result.MORE if corrected <= LEVEL else Result.UNEXPLAINED
+            result = Result.UNEXPLAINED
         return replace(self, corrected=corrected, result=result)
 
 
@@ -137,6 +140,7 @@ def _rows(exposures: Exposures) -> _Rows:
     loads, crews, months, decided, held = zip(*cells, strict=True) if cells else ((),) * 5
     values: dict[str, Sequence[object]] = {
         "load": loads,
+        "load profile": [carried[load].load or load for load in loads],
         "crew": crews,
         "month": months,
         "trailer": [carried[load].trailer for load in loads],
@@ -194,7 +198,9 @@ def _contrast(kind: str, name: str, rows: _Rows, flags: _Flags) -> Contrast:
         if kind == "month":
             excesses = chosen.excesses_of_loads
             p = max(p, above_by_clusters(excesses))
-            least = least if np.count_nonzero(excesses) >= FEWEST_LOADS else 1.0
+            loads = np.count_nonzero(excesses)
+            enough_loads = loads >= FEWEST_LOADS
+            least = max(least, least_by_clusters(int(loads))) if enough_loads else 1.0
     return Contrast(
         kind=kind,
         name=name,
@@ -221,7 +227,7 @@ class _Strata(NamedTuple):
     """Hauls of the group."""
     marked_drawn: _Counts
     loads: NDArray[np.intp]
-    """A load of each stratum; its only one where the load is one of the conditions."""
+    """A load profile of each stratum; its only one where the load is one of the conditions."""
 
     @classmethod
     def sum_by(cls, strata: NDArray[np.intp], flags: _Flags, rows: _Rows) -> "_Strata":
@@ -234,7 +240,7 @@ class _Strata(NamedTuple):
         both = (sums[2] > 0) & (sums[2] < sums[0])
         _, first = np.unique(strata, return_index=True)
         hauls, marked, drawn, marked_drawn = (each[both] for each in sums)
-        return cls(hauls, marked, drawn, marked_drawn, rows.codes["load"][first][both])
+        return cls(hauls, marked, drawn, marked_drawn, rows.codes["load profile"][first][both])
 
     @property
     def excesses_of_loads(self) -> NDArray[np.float64]:

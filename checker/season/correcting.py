@@ -11,8 +11,6 @@ with an earlier audit has as much again."""
 
 FEWEST: Final = 10
 """Fewest hauls of a group, and of the others, that are compared or ranked."""
-
-
 FEWEST_LOADS: Final = 10
 """Fewest loads over which faults that go on from haul to haul can be told from a difference."""
 

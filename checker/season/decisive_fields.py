@@ -34,8 +34,8 @@ class WouldDecide(NamedTuple):
 class DecisiveFields:
     """The fields that would decide the undecided rules of a season; tried on first use.
 
-    A gap is tried on its first haul in the log, so the result is the same however the hauls were
-    divided.
+    A rule is tried on the first haul with its gap in the log, so the result is the same however the
+    hauls were divided.
     """
 
     def __init__(
@@ -45,7 +45,8 @@ class DecisiveFields:
         self._gaps, self._loads, self._rulebooks = gaps, loads, rulebooks
         asked: dict[int, int] = {}
         for gap in gaps.values():
-            asked[gap.row] = asked.get(gap.row, 0) + sum(gap.rules.values())
+            for each in gap.rules.values():
+                asked[each.row] = asked.get(each.row, 0) + each.hauls
         most = sorted(asked, key=lambda row: (-asked[row], row))[:_MOST_HAULS]
         self._hauls = store.hauls(most)
 
@@ -58,7 +59,9 @@ class DecisiveFields:
         for gap, decisive in self._tried(frozenset(several)):
             for rule, each in decisive.items():
                 for fields in each.sets:
-                    own = WouldDecide(fields, gap.rules[rule], each.answers.get(fields[0], ""))
+                    own = WouldDecide(
+                        fields, gap.rules[rule].hauls, each.answers.get(fields[0], "")
+                    )
                     sets = found.setdefault(rule, {})
                     sets[fields] = sets[fields].joined(own) if fields in sets else own
         return {
@@ -67,14 +70,15 @@ class DecisiveFields:
         }
 
     def _tried(self, several: Set[str]) -> Iterator[tuple[Gap, Mapping[str, Decisive]]]:
+        # A rule is asked of a haul for one gap alone: the fields that are missing there.
         by_haul: dict[int, dict[str, Sequence[str]]] = {}
         for key, gap in sorted(self._gaps.items()):
-            for rule in gap.rules:
-                by_haul.setdefault(gap.row, {})[rule] = key.split()
+            for rule, each in gap.rules.items():
+                by_haul.setdefault(each.row, {})[rule] = key.split()
         found = {row: self._decisive(row, by_haul[row], several) for row in sorted(self._hauls)}
         for gap in self._gaps.values():
-            here = found.get(gap.row, {})
-            yield gap, {rule: here[rule] for rule in gap.rules if rule in here}
+            tried = {rule: found.get(each.row, {}) for rule, each in gap.rules.items()}
+            yield gap, {rule: here[rule] for rule, here in tried.items() if rule in here}
 
     def _decisive(
         self, row: int, missing: Mapping[str, Sequence[str]], several: Set[str]

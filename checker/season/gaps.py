@@ -9,21 +9,27 @@ from checker.evaluation.rule_rows import NOT_STATED, Flags, Indices, RuleRows, e
 from checker.season.chunk_result import ChunkResult
 
 
-class Gap(Struct):
-    """The hauls in which just these fields are missing for some rules.
+class Undecided(Struct):
+    """The hauls in which a rule is undecided: their number, and the first of their rows."""
 
-    `row` is the first of them in the log; `rules` has the number of hauls for each rule. The key of
-    a gap are its fields, with spaces between.
+    hauls: int
+    row: int
+
+
+class Gap(Struct):
+    """The hauls in which just these fields are missing for some rules, by rule.
+
+    The key of a gap are its fields, with spaces between.
     """
 
-    row: int
-    rules: dict[str, int] = field(default_factory=dict)
+    rules: dict[str, Undecided] = field(default_factory=dict)
 
     def add(self, other: "Gap") -> None:
-        """Add the other's counts."""
-        self.row = min(self.row, other.row)
-        for rule, number in other.rules.items():
-            self.rules[rule] = self.rules.get(rule, 0) + number
+        """Add the other's counts; `other` must not be used afterwards."""
+        for rule, more in other.rules.items():
+            own = self.rules.setdefault(rule, Undecided(0, more.row))
+            own.hauls += more.hauls
+            own.row = min(own.row, more.row)
 
 
 def add_gaps(gaps: dict[str, Gap], more: Mapping[str, Gap]) -> None:
@@ -40,7 +46,9 @@ def gaps_of(result: ChunkResult, rows: RuleRows, missing: Mapping[str, Flags]) -
     chunk = result.chunk
     undecided = np.flatnonzero(expand(rows.verdicts == NOT_STATED, chunk.hauls))
     return {
-        " ".join(sorted(fields)): Gap(int(chunk.rows[here].min()), {rows.rule.id: len(here)})
+        " ".join(sorted(fields)): Gap(
+            {rows.rule.id: Undecided(len(here), int(chunk.rows[here].min()))}
+        )
         for fields, here in _together(missing, undecided, chunk.hauls)
         if fields
     }

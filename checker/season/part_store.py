@@ -100,6 +100,21 @@ class PartStore:
         self.refused.refuse(part.refused)
         self.remarks.merge(part.remarks)
 
+    @property
+    def number(self) -> int:
+        """Number of parts so far."""
+        return len(self._parts)
+
+    def drop_from(self, first: int) -> None:
+        """Leave out the hauls of the parts from this one on, as those of a log that is refused."""
+        for load in [*self.ranges]:
+            ranges = zip(*[iter(self.ranges[load])] * 3, strict=True)
+            kept = [number for each in ranges if each[0] < first for number in each]
+            if kept:
+                self.ranges[load] = array("q", kept)
+            else:
+                del self.ranges[load]
+
     @contextmanager
     def _written(self) -> Iterator[None]:
         try:

@@ -14,6 +14,7 @@ from checker.documents.problems import ProblemsFoundError
 from checker.load.build import Profile
 from checker.logs.model import LogMapping, Refused
 from checker.logs.opening import is_log, open_log
+from checker.logs.remarks import Remarks
 from checker.season.chunk import Chunk, chunk_of_profile
 from checker.season.loads import LoadOf, Loads
 from checker.season.part_store import PartStore
@@ -106,11 +107,19 @@ class SavedLoads:
 
     def _read_log(self, file: Path, first: int) -> None:
         log = open_log(file, self._mapping)
+        remarks, before = Remarks(), self._parts.number
         for part in log.parts:
             read = read_part(part, log.mapping)
+            remarks.merge(read.remarks)
             read.hauls.records["row"] += first
             self._refuse(replace(each, row=first + each.row) for each in read.refused)
             self._parts.put(str(file), read)
+        try:
+            remarks.refuse_contradicted(log.file)
+        except ProblemsFoundError:
+            # Its days or figures may all have been misread.
+            self._parts.drop_from(before)
+            raise
 
     def _refuse(self, rows: Iterable[Refused]) -> None:
         for each in rows:

@@ -178,6 +178,11 @@ def above_by_clusters(excesses: NDArray[np.float64]) -> float:
     return max(NormalDist().cdf(-float(excesses.sum()) / size), LEAST_P)
 
 
+def least_by_clusters(clusters: int) -> float:
+    """The least probability that so many clusters can give: all excesses equal, and above 0."""
+    return max(NormalDist().cdf(-sqrt(clusters)), LEAST_P)
+
+
 def ranks(values: Sequence[float]) -> NDArray[np.int64]:
     """Twice the rank of each value, the smallest first; equal values share the mean of theirs.
 

@@ -223,3 +223,36 @@ def test_before_and_after_a_change_are_compared_by_load_and_crew() -> None:
     nothing = compare_within(of, date(2026, 1, 1)).since
     assert nothing is not None
     assert (nothing.p, nothing.result) == (None, ChangeResult.NO_LOAD)
+
+
+def test_a_month_over_few_loads_is_too_little_to_say() -> None:
+    """Ten loads, all 8,000 hauls of May on hold and none of June: only ten faults, perhaps one."""
+    hauled = [
+        (f"load {load}", "north", month, 800, held)
+        for load in range(10)
+        for month, held in (("2026-05", 800), *((f"2026-{each:02}", 0) for each in range(6, 13)))
+    ]
+    # Its probability cannot be below that of a normal number above the root of ten, 0.00078, and
+    # among more than 32 comparisons none of that size is named.
+    others = [
+        (f"load {load}", crew, "2026-06", 800, 0)
+        for load in range(10)
+        for crew in "abcdefghijklmnopqrstuvwxyz"
+    ]
+    found = contrast(exposures(hauled + others), "month", "2026-05")
+    assert found.least == pytest.approx(stats.norm.cdf(-(10**0.5)), rel=SIX_DIGITS)
+    assert found.result is Result.TOO_FEW
+
+
+def test_one_load_hauled_with_many_trailers_is_one_load() -> None:
+    rigs = {
+        f"mower (T-{each})": Carried(f"T-{each}", ("mower",), "truck", "mower")
+        for each in range(12)
+    }
+    hauled = [
+        (rig, "north", month, 50, held)
+        for rig in rigs
+        for month, held in (("2026-05", 40), ("2026-06", 0))
+    ]
+    found = contrast(exposures(hauled, rigs), "month", "2026-05")
+    assert (found.least, found.result) == (1.0, Result.TOO_FEW)

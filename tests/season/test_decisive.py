@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 from itertools import permutations
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -19,11 +20,12 @@ from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit, audit
 from checker.season.digests import digest_of_log
-from checker.season.gaps import Gap, add_gaps
+from checker.season.gaps import Gap, Undecided, add_gaps
 from checker.season.loads import changed_meanwhile
 from checker.season.usual_values import usual_values
 from checker.season.worker import Plan
 from tests.season.quick import quick_rules
+from tests.shipped import shipped_rules
 
 DAY = date(2026, 5, 1)
 LOG = """\
@@ -126,17 +128,31 @@ def test_a_haul_that_states_one_of_the_fields_has_a_gap_of_its_own(season: Audit
     # The second row states the seats, the first does not.
     with_seats = {key: gap for key, gap in season.totals.gaps.items() if "tow_vehicle.seats" in key}
     assert with_seats
-    assert {gap.row for gap in with_seats.values()} == {2}
-    assert all(set(gap.rules.values()) == {1} for gap in with_seats.values())
+    assert {each.row for gap in with_seats.values() for each in gap.rules.values()} == {2}
+    assert {each.hauls for gap in with_seats.values() for each in gap.rules.values()} == {1}
 
 
 def test_gaps_add_up_in_any_order() -> None:
-    parts = [{"a b": Gap(7, {"x": 1})}, {"a b": Gap(3, {"y": 2})}, {"a b": Gap(5, {"x": 4})}]
+    parts = [("x", 1, 7), ("y", 2, 3), ("x", 4, 5)]
     for order in permutations(parts):
         total: dict[str, Gap] = {}
-        for part in order:
-            add_gaps(total, {key: Gap(each.row, dict(each.rules)) for key, each in part.items()})
-        assert total == {"a b": Gap(3, {"x": 5, "y": 2})}
+        for rule, hauls, row in order:
+            add_gaps(total, {"a b": Gap({rule: Undecided(hauls, row)})})
+        assert total == {"a b": Gap({"x": Undecided(5, 5), "y": Undecided(2, 3)})}
+
+
+def test_a_rule_is_tried_on_a_haul_in_which_it_is_undecided(tmp_path: Path) -> None:
+    """In the first row the machine touches nothing, so what is asked of the structure is moot."""
+    rows = ("loads/missing-information,2026-05-01,no", "loads/missing-information,2026-05-02,yes")
+    named = []
+    for order in (rows, rows[::-1]):
+        log = tmp_path / "hauls.csv"
+        log.write_text("\n".join([",".join(LOG.splitlines()[0].split(",")[:3]), *order]) + "\n")
+        plan = Plan(lambda _: shipped_rules(), (), load_named, None, 0.05)
+        done = audit(open_log(log), plan, digest_of_log(log))
+        decisive = done.decisive.would_decide(frozenset())["us-front-structure-openings"]
+        named.append({each.fields for each in decisive})
+    assert named[0] == named[1] == {("carrier.follows_federal_rules",)}
 
 
 def test_a_profile_that_was_changed_meanwhile_decides_nothing(

@@ -5,13 +5,16 @@ from pathlib import Path
 
 import pytest
 
+from checker.cli.options import load_named
 from checker.documents.problems import ProblemsFoundError
+from checker.logs.model import LogMapping
 from checker.logs.opening import open_log
 from checker.season.audit import audit
 from checker.season.digests import digest_of_log
 from checker.season.loads import Loads
 from checker.season.part_store import PartStore
 from checker.season.saved_loads import SavedLoads
+from tests.season.quick import quick_rules
 from tests.season.test_audit import PLAN
 
 
@@ -32,3 +35,20 @@ def test_parts_that_each_state_other_fields_are_too_many_together(
         saved = SavedLoads([file], Loads(PLAN.found, None, []), parts)
         assert list(saved.chunks(lambda _: [], lambda day: [day])) == []
         assert [each.name for each in saved.refused][-1] == str(file)
+
+
+def test_a_log_that_contradicts_its_mapping_gives_no_haul(tmp_path: Path) -> None:
+    """The first row may be 5 April or 4 May; the second shows which, after the first was read."""
+    right, wrong = tmp_path / "right.csv", tmp_path / "wrong.csv"
+    load = "loads/side-by-side-in-order"
+    right.write_text(f"load,date\n{load},03/04/2026\n")
+    wrong.write_text(f"load,date\n{load},05/04/2026\n{load},05/25/2026\n")
+    mapping = LogMapping(dates="%d/%m/%Y")
+    with PartStore() as parts:
+        loads = Loads(load_named, None, [quick_rules()])
+        saved = SavedLoads([right, wrong, right], loads, parts, mapping)
+        chunks = list(saved.chunks(lambda _: [], lambda day: [day]))
+        assert sum(each.hauls for each in chunks) == 2
+        (refused,) = saved.refused
+    assert refused.name == str(wrong)
+    assert "05/25/2026" in refused.problems[0]
