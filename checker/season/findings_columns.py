@@ -47,7 +47,9 @@ COLUMNS: Final = (
     ),
     FindingsColumn("date", "day", _CHECKED, "day of the haul"),
     FindingsColumn("crew", "text", _CHECKED, "crew; empty where the log states none"),
-    FindingsColumn("load", "text", _CHECKED, "load profile as the log names it"),
+    FindingsColumn(
+        "load", "text", _CHECKED, "load profile: its file, however the log writes its name"
+    ),
     FindingsColumn(
         "trailer",
         "text",

@@ -1,7 +1,8 @@
 """Statistics of counts: intervals of rates, exact tests within strata, and a correction for many.
 
-Pure functions over numpy arrays. Every probability comes from the exact distribution of what is
-counted if labels were dealt at random within each stratum; nothing is simulated.
+Pure functions over numpy arrays. Probabilities come from the exact distribution of what is counted
+if labels were dealt at random within each stratum, but for `above_by_clusters`, which is normal and
+approximate; nothing is simulated.
 """
 
 from collections.abc import Iterator, Sequence
