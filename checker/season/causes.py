@@ -1,13 +1,15 @@
 """Causes: the faults of a season that go back to one thing, and what to put right first.
 
-A fault belongs to the cause of another, its head, if both rest on some same field of the load
-profile and the hauls with the fault mostly have the head too. Which fields a fault rests on follows
-from the rules and the catalogue of facts; which hauls have it, from the counts alone. So nothing
-depends on how the hauls were divided, and no list of related rules has to be maintained.
+Faults belong to one group if they rest on some same field of the load profile and the hauls with
+them mostly have the group's most frequent fault too. A cause is the hauls with that fault, its
+head; the other faults of the group in hauls without it are causes of their own, so that what is
+said of the head is true of every haul counted. Which fields a fault rests on follows from the rules
+and the catalogue of facts; which hauls have it, from the counts alone. So nothing depends on how
+the hauls were divided, and no list of related rules has to be maintained.
 """
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Final
@@ -34,13 +36,13 @@ Rows = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True)
 class Cause:
-    """Faults with one cause, the first of them its head, and the hauls that have them.
+    """Faults with one cause, the first of them its head, and the hauls that have the head.
 
-    A cause with must-rules counts the hauls in which one of these is broken.
+    Of hauls with several faults of a group each is in one cause alone.
     """
 
     faults: Sequence[tuple[Fault, int]]
-    """Each with the number of hauls that have it."""
+    """Each with the number of these hauls that have it."""
     level: str
     """Level of the head: `must` or `should`."""
     hauls: int
@@ -48,7 +50,7 @@ class Cause:
     """Of these, hauls that break no must-rule of another cause."""
     by: Mapping[str, Mapping[str, int]]
     as_saved: Mapping[str, int]
-    """By load, the hauls in which the load profile breaks the same must-rule by itself."""
+    """By load, the hauls in which the load profile by itself breaks the must-rule of the head."""
     stated: Mapping[str, int]
     """Fields behind the fault in which the rows of most of the other hauls depart from the profile,
     the most telling first, with the number of these hauls."""
@@ -60,7 +62,7 @@ class Cause:
 
     @property
     def in_rows(self) -> int:
-        """The hauls whose load profile by itself does not break the must-rules of the cause."""
+        """The hauls whose load profile by itself does not break the must-rule of the head."""
         return self.hauls - sum(self.as_saved.values()) if self.level == "must" else 0
 
 
@@ -99,12 +101,14 @@ class Causes:
             [[each in some for each in self._faults] for some in map(_anywhere, self._sets)],
             dtype=bool,
         ).reshape(len(self._sets), len(self._faults))
-        groups = self._groups()
-        self._held_by = np.array([self._held(group) for group in groups], dtype=bool).reshape(
-            len(groups), len(self._sets)
-        )
-        unordered = [self._cause(index, group) for index, group in enumerate(groups)]
-        self._order = sorted(range(len(groups)), key=lambda index: _order(unordered[index]))
+        parts = [
+            (head, group, rows) for group in self._groups() for head, rows in self._divided(group)
+        ]
+        self._held_by = np.array(
+            [rows & (not self._is_should(head)) for head, _, rows in parts], dtype=bool
+        ).reshape(len(parts), len(self._sets))
+        unordered = [self._cause(index, *part) for index, part in enumerate(parts)]
+        self._order = sorted(range(len(parts)), key=lambda index: _order(unordered[index]))
         self.all: Sequence[Cause] = [unordered[index] for index in self._order]
         """Every cause, those with a must-rule first, then by the number of hauls."""
 
@@ -151,38 +155,45 @@ class Causes:
     def _is_should(self, index: int) -> bool:
         return self._rules[self._faults[index].rule].level != "must"
 
-    def _musts(self, group: Sequence[int]) -> list[int]:
-        return [index for index in group if not self._is_should(index)]
+    def _divided(self, group: Sequence[int]) -> Iterator[tuple[int, Rows]]:
+        """The heads of a group with their sets of faults: each set is with the first that it has.
 
-    def _held(self, group: Sequence[int]) -> Rows:
-        found: Rows = np.logical_or.reduce(self._has[:, self._musts(group)], axis=1)
-        return found
+        The next head is the must-rule, or else the should-rule, of most hauls without one so far.
+        """
+        left: Rows = np.logical_or.reduce(self._has[:, group], axis=1)
+        while left.any():
+            hauls = (self._has[left].T.astype(np.int64) @ self._numbers[left]).tolist()
+            head = min(
+                (each for each in group if hauls[each]),
+                key=lambda each: (self._is_should(each), -hauls[each], each),
+            )
+            yield head, left & self._has[:, head]
+            left &= ~self._has[:, head]
 
-    def _cause(self, index: int, group: Sequence[int]) -> Cause:
-        musts = self._musts(group)
-        counted = self._has[:, musts or list(group)].any(axis=1)
-        own = {self._faults[each] for each in musts}
+    def _cause(self, index: int, head: int, group: Sequence[int], rows: Rows) -> Cause:
+        fault, is_must = self._faults[head], not self._is_should(head)
         saved = [
-            any(each.as_saved and each.anywhere in own for each in some) for some in self._sets
+            is_must and any(each.as_saved and each.anywhere == fault for each in some)
+            for some in self._sets
         ]
         others = np.delete(self._held_by, index, axis=0).any(axis=0)
-        numbers = self._has.T.astype(np.int64) @ self._numbers
+        numbers = (self._has[rows].T.astype(np.int64) @ self._numbers[rows]).tolist()
         tallies = self._tallies
-        here = np.flatnonzero(counted).tolist()
+        here = np.flatnonzero(rows).tolist()
+        ordered = (head, *(each for each in group if each != head))
         return Cause(
-            faults=[(self._faults[each], int(numbers[each])) for each in group],
-            level="must" if musts else "should",
-            hauls=int(self._numbers[counted].sum()),
-            alone=int(self._numbers[counted & ~others].sum()),
+            faults=[(self._faults[each], numbers[each]) for each in ordered if numbers[each]],
+            level="must" if is_must else "should",
+            hauls=numbers[head],
+            alone=int(self._numbers[rows & ~others].sum()),
             by=_sum_by_kind(tallies[at].by for at in here),
             as_saved=_sum(tallies[at].by.get("load", {}) for at in here if saved[at]),
-            stated=self._telling(group, [at for at in here if not saved[at]]),
+            stated=self._telling(fault, [at for at in here if not saved[at]]),
         )
 
-    def _telling(self, group: Sequence[int], sets: Sequence[int]) -> dict[str, int]:
+    def _telling(self, head: Fault, sets: Sequence[int]) -> dict[str, int]:
         """The fields behind a cause that most of the rows state, the most unusual there first."""
         number = sum(self._tallies[at].hauls for at in sets)
-        head = self._faults[group[0]]
         patterns = _fields_behind(self._rules[head.rule], head)
         departs = _sum(self._tallies[at].departs for at in sets)
         behind = {

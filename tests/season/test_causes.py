@@ -74,15 +74,47 @@ def test_a_rare_consequence_belongs_to_its_cause_where_it_is_often_enough(
     # 4 of 5 hauls are the share asked for, 5 the least number; 3 of 4 are neither.
     uplift = Fault("us-load-distributed", Side.ABOVE)
     found = causes((90, [TOO_LIGHT]), (extra, [TOO_LIGHT, uplift]), (1, [uplift]))
-    assert (len(found.all) == 1) == one_cause
+    assert ((uplift, extra) in found.all[0].faults) == one_cause
+    # Without the head it is a cause of its own, of all its hauls or of the one without.
+    assert named(found)[1] == ([uplift], 1 if one_cause else extra + 1, 1)
+
+
+def listed(found: Causes) -> list[tuple[str, int, list[tuple[Fault, int]]]]:
+    return [(each.level, each.hauls, list(each.faults)) for each in found.all]
 
 
 def test_a_should_rule_joins_the_must_that_it_comes_with_and_holds_no_haul_of_its_own() -> None:
-    found = causes((5, [TOO_HEAVY, SHOULD]), (1, [SHOULD]))
-    assert [(each.level, each.hauls, each.faults) for each in found.all] == [
-        ("must", 5, [(TOO_HEAVY, 5), (SHOULD, 6)])
+    # Of the 6 hauls with the should-rule 5 break the must-rule; the sixth is on hold for nothing.
+    assert listed(causes((5, [TOO_HEAVY, SHOULD]), (1, [SHOULD]))) == [
+        ("must", 5, [(TOO_HEAVY, 5), (SHOULD, 5)]),
+        ("should", 1, [(SHOULD, 1)]),
     ]
-    assert [(each.level, each.hauls) for each in causes((2, [SHOULD])).all] == [("should", 2)]
+
+
+def test_a_cause_counts_the_hauls_with_the_fault_that_names_it() -> None:
+    # 18 hauls have a free corner. 4 others fail the machine rule alone, 1 that and the anchor rule:
+    # no corner of these is free, and "a tiedown at each corner" helps none of them.
+    corner, anchor, machine = TOO_FEW
+    sets = [(12, TOO_FEW), (6, [corner]), (4, [machine]), (1, [anchor, machine])]
+    for order in permutations(sets):
+        found = causes(*order)
+        assert listed(found) == [
+            ("must", 18, [(corner, 18), (machine, 12), (anchor, 12)]),
+            ("must", 5, [(machine, 5), (anchor, 1)]),
+        ]
+        repairs = [(each.cause.head, each.off_hold) for each in found.first(5)]
+        assert repairs == [(corner, 18), (machine, 23)]
+
+
+def test_hauls_without_the_head_are_divided_until_each_is_in_a_cause() -> None:
+    corner, anchor, machine = TOO_FEW
+    sets = [(10, TOO_FEW), (5, [corner]), (4, [machine]), (2, [anchor]), (1, [PIN, anchor])]
+    assert named(causes(*sets)) == [
+        ([corner, machine, anchor], 15, 15),
+        ([machine], 4, 4),
+        ([anchor], 3, 2),
+        ([PIN], 1, 0),
+    ]
 
 
 def test_what_comes_first_takes_most_hauls_off_hold() -> None:

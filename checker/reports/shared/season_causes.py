@@ -27,7 +27,7 @@ class CauseWords:
     statement: str
     """What is wrong, with its direction."""
     also: Sequence[tuple[str, str, int]]
-    """The other rules that come with it: id, statement, number of hauls."""
+    """The other rules broken in its hauls: id, statement, number of these hauls."""
     who: str
     """The crews, against all hauls of the one with most."""
     where: str
@@ -67,11 +67,10 @@ class SeasonCauses:
         found: dict[str, int] = {}
         left = set(rules)
         for each in self.all:
-            of = dict.fromkeys((each.rule, *(rule for rule, *_ in each.also)))
-            here = [rule for rule in of if rule in left]
-            if here:
-                found[here[0]] = len(here) - 1
-                left.difference_update(here)
+            if each.rule in left:
+                here = left.intersection((each.rule, *(rule for rule, *_ in each.also)))
+                found[each.rule] = len(here) - 1
+                left -= here
         return found
 
     def worst_first(self, hauls: Sequence[WorstHaul]) -> list[WorstHaul]:
