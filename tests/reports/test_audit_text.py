@@ -13,6 +13,7 @@ from rich.console import Console
 from checker.evaluation.outcome import Outcome
 from checker.reports.pages.audit.page import print_audit
 from checker.reports.shared.audit_results import AuditRun, bar, listed_words, month_by_month
+from checker.reports.shared.haul_command import HaulCommands
 from checker.rulebooks.verdicts import Verdict
 from checker.season.totals import MOST_REMEMBERED, Tally, Totals, WorstHaul
 from tests.reports.audits import with_totals
@@ -137,3 +138,12 @@ def test_the_text_tells_near_misses(season: AuditRun) -> None:
         tally = near[name]
         met = f"of {tally.of(Verdict.MET)} hauls that met it"
         assert re.search(rf"^ *{tally.near} .*\[{re.escape(name)}\], {met}$", said, re.MULTILINE)
+
+
+@pytest.mark.parametrize("checked", [True, False])
+def test_how_to_show_a_row_is_said_where_a_row_was_checked(season: AuditRun, checked: bool) -> None:
+    run = season if checked else replace(season, audit=replace(season.audit, totals=Totals()))
+    printed = io.StringIO()
+    console = Console(file=printed, width=200, highlight=False)
+    print_audit(run.audit, console, commands=HaulCommands("hauls.csv"))
+    assert ("hauls.csv#ROW" in printed.getvalue()) is checked

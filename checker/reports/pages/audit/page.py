@@ -163,8 +163,8 @@ def _not_decided(audit: Audit, _: SeasonCauses, page: Page) -> None:
         page.line(f"{field.field} ({field.words}): {field.description}", lead="- ")
 
 
-def _one_row(_: Audit, __: SeasonCauses, page: Page, *, commands: HaulCommands | None) -> None:
-    if commands is not None:
+def _one_row(audit: Audit, _: SeasonCauses, page: Page, *, commands: HaulCommands | None) -> None:
+    if commands is not None and audit.checked:
         page.line()
         page.line(f"Any row in full: {commands.check('ROW')}")
         page.line(f"One rule of it: {commands.explain('ROW')}")
