@@ -90,6 +90,12 @@ def test_it_names_what_was_audited_by_which_rules(signed: AuditRun, said: str) -
         assert digest in said
 
 
+def test_two_trailers_of_one_title_are_told_apart_in_the_sample(signed: AuditRun) -> None:
+    key = signed.statement.hauls[0].trailer
+    titles = {"trailer": {key: "Flat", "T-9": "FLAT"}}
+    assert f"Flat ({key})" in spoken(report(with_totals(signed, titles=titles)))
+
+
 def test_it_says_what_was_refused_and_not_looked_at(signed: AuditRun, said: str) -> None:
     for each in signed.audit.refusals:
         assert f"{each.row} {each.reason}" in said

@@ -25,6 +25,7 @@ from checker.reports.shared.html.environment import template
 from checker.reports.shared.not_decided import not_decided
 from checker.reports.shared.portable_paths import portable
 from checker.reports.shared.season_causes import season_causes
+from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.statement import SampledHaul
 from checker.reports.shared.words import CAUTIONS, percent
 
@@ -59,6 +60,7 @@ def report(run: AuditRun) -> str:
     undecided = not_decided(audit)
     return template("statement.html.j2").render(
         audit=audit,
+        names=SeasonNames(audit.totals.titles),
         log=portable(audit.log),
         details=details,
         version=run.version,

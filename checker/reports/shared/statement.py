@@ -53,6 +53,7 @@ class SampledHaul(Struct, frozen=True):
     row: LogRow
     day: date
     trailer: str
+    """Its key, as in `identity.py`."""
     outcome: str
     broken: tuple[BrokenRule, ...]
     undecided: int
@@ -85,7 +86,7 @@ def sampled_haul(haul: Haul, rulebooks: Rulebooks, units: Units) -> SampledHaul:
     return SampledHaul(
         row=check.load.log_row,
         day=haul.on,
-        trailer=check.load.trailer.title,
+        trailer=haul.labels.trailer,
         outcome=check.outcome,
         broken=tuple(_broken(check, system_of(check.load, units))),
         undecided=sum(each.verdict in undecided and not each.variance for each in musts),
