@@ -120,8 +120,8 @@ def test_what_chance_does_not_explain_is_worse_or_fixed(season: Season) -> None:
     # Chains, pin, all and the groups north, its trailer, machine and tow vehicle: 7 comparisons.
     # The smallest counts 7 times, the next 6 times: scipy.stats.fisher_exact([[0, 40], [12, 28]])
     # gives 0.000185, [[15, 25], [2, 38]] 0.000670; twice the smaller side is the same.
-    assert "where the shares of then would give 12; p 0.0013 " in words
-    assert "where the shares of then would give 2; p 0.004" in words
+    assert "0 of 40; at the shares of then it would be 12; p 0.0013 " in words
+    assert "15 of 40; at the shares of then it would be 2; p 0.004" in words
     assert words.index("WORSE") < words.index("[chains-crossed]") < words.index("FIXED")
     assert "on hold, over the loads of both: no more than chance explains " in words
     assert "no more than chance explains: north: 15 of 40 (37.5 %); then 14 of 40 (35 %)" in words

@@ -13,7 +13,12 @@ from checker.reports.audit_forms import csv, html, xlsx
 from checker.reports.audit_forms.json import audit_json
 from checker.reports.pages.audit.page import print_audit
 from checker.reports.shared.audit_results import AuditRun, most_often_held_first
-from checker.reports.shared.rate_words import per_distance_words, rate_words, share_words
+from checker.reports.shared.rate_words import (
+    counted_words,
+    per_distance_words,
+    rate_words,
+    share_words,
+)
 from checker.season.exposure import Carried, Exposure, Exposures
 from checker.season.totals import Tally
 from checker.units.formatting import Units
@@ -21,8 +26,8 @@ from tests.reports.audits import rows_of, with_totals
 
 MILE = 1609.344
 NAMED = (
-    "more often on hold than other crews with the same loads and the same months: 12 of 40, where "
-    "their share would give 2.1; p under 0.001"
+    "more often on hold than other crews with the same loads and the same months: 12 of 40; "
+    "at their share it would be 2.1; p under 0.001"
 )
 LOAD = "loads/side-by-side-in-order"
 
@@ -110,3 +115,8 @@ def test_shares_and_rates_in_words() -> None:
     assert rate_words(9, 9) == ""
     # Half of the hauls state no distance: nothing is said of miles.
     assert per_distance_words(Exposure(40, 12, 20, 6, 10**6), Units.US) == ""
+
+
+def test_the_number_of_comparisons_is_said_only_where_it_is_several() -> None:
+    assert counted_words(1) == ""
+    assert counted_words(2) == ", with all 2 comparisons counted"

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from checker.reports.shared.rate_words import figure, p_words
+from checker.reports.shared.rate_words import counted_words, figure, p_words
 from checker.season.comparing import Comparison
 from checker.season.correcting import LEVEL
 from checker.season.then_and_now import Change, ChangeResult
@@ -13,8 +13,8 @@ def change_words(each: Change) -> str:
     if each.result not in (ChangeResult.MORE, ChangeResult.LESS):
         return str(each.result)
     return (
-        f"{each.result} with the same loads: {each.now_broken} of {each.now}, where the shares of "
-        f"then would give {figure(each.expected)}; p {p_words(each.corrected)}"
+        f"{each.result} with the same loads: {each.now_broken} of {each.now}; at the shares of "
+        f"then it would be {figure(each.expected)}; p {p_words(each.corrected)}"
     )
 
 
@@ -30,6 +30,6 @@ def on_hold_lines(found: Comparison) -> Sequence[str]:
         return (first,)
     return (
         first,
-        f"p is the chance of as large a difference if nothing had changed, with all {made} "
-        f"comparisons counted; only {LEVEL:g} or less is called a change",
+        f"p is the chance of as large a difference if nothing had changed{counted_words(made)}; "
+        f"only {LEVEL:g} or less is called a change",
     )

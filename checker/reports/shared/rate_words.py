@@ -144,8 +144,8 @@ def named_words(each: Contrast | None) -> str:
     if each is None or each.result is not Result.MORE:
         return ""
     return (
-        f"more often on hold than {_others(each)}: {each.compared_held} of {each.compared}, where "
-        f"their share would give {figure(each.expected)}; p {p_words(each.corrected)}"
+        f"more often on hold than {_others(each)}: {each.compared_held} of {each.compared}; "
+        f"at their share it would be {figure(each.expected)}; p {p_words(each.corrected)}"
     )
 
 
@@ -192,8 +192,8 @@ def since_words(each: Change) -> str:
     if each.result not in (ChangeResult.MORE, ChangeResult.LESS):
         return _NO_CHANGE.get(each.result, str(each.result))
     return (
-        f"{each.result} on hold than before: {each.now_broken}, where the shares of before would "
-        f"give {figure(each.expected)}; p {p_words(each.corrected)}"
+        f"{each.result} on hold than before: {each.now_broken}; at the shares of before it "
+        f"would be {figure(each.expected)}; p {p_words(each.corrected)}"
     )
 
 
@@ -226,9 +226,14 @@ def legend(audit: Audit) -> Sequence[str]:
         return [range_words]
     return [
         range_words,
-        f"p is the chance of as many on hold if all were alike, with all {made} comparisons "
-        f"counted; only {LEVEL:g} or less is named.",
+        f"p is the chance of as many on hold if all were alike{counted_words(made)}; only "
+        f"{LEVEL:g} or less is named.",
     ]
+
+
+def counted_words(made: int) -> str:
+    """That `p` counts how many comparisons are made; empty for a single one."""
+    return f", with all {made} comparisons counted" if made > 1 else ""
 
 
 def figure(number: float) -> str:
