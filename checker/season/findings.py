@@ -6,6 +6,7 @@ of all tasks joined in order, with what they are about at the head, are the whol
 
 import io
 import json
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from importlib import import_module
@@ -35,11 +36,8 @@ _ABOUT: Final = b"cinchbook_findings"
 """The key of the Parquet file's metadata under which it says what it is about, as JSON."""
 
 
-class JsonLines:
-    """Collects rows as JSON lines, one object for each."""
-
-    def __init__(self) -> None:
-        self._file = io.BytesIO()
+class FindingsFile(ABC):
+    """Collects rows of hauls, of findings and of refused rows in the form of a file."""
 
     def add(self, result: ChunkResult, names: Names) -> None:
         """Add the hauls of a chunk and their findings."""
@@ -50,6 +48,21 @@ class JsonLines:
     def add_refused(self, refused: Sequence[Refused], names: Names) -> None:
         """Add rows of the log that were not checked."""
         self._write(columns_of_refused(refused, names))
+
+    @abstractmethod
+    def content(self) -> bytes:
+        """The bytes of the file."""
+
+    @abstractmethod
+    def _write(self, columns: Columns) -> None:
+        """Add rows."""
+
+
+class JsonLines(FindingsFile):
+    """Collects rows as JSON lines, one object for each."""
+
+    def __init__(self) -> None:
+        self._file = io.BytesIO()
 
     def content(self) -> bytes:
         """The bytes of all lines."""
@@ -88,7 +101,7 @@ def _text(value: Any) -> str:
     return json.dumps(value, ensure_ascii=False, allow_nan=False)
 
 
-class Parquet:
+class Parquet(FindingsFile):
     """Collects rows as a Parquet table; stores each distinct text of a column once."""
 
     def __init__(self) -> None:
@@ -96,16 +109,6 @@ class Parquet:
         self._file = io.BytesIO()
         self._schema = _arrow_schema()
         self._writer = parquet.ParquetWriter(self._file, self._schema)
-
-    def add(self, result: ChunkResult, names: Names) -> None:
-        """Add the hauls of a chunk and their findings."""
-        self._write(columns_of_hauls(result, names))
-        for columns in columns_of_findings(result, names):
-            self._write(columns)
-
-    def add_refused(self, refused: Sequence[Refused], names: Names) -> None:
-        """Add rows of the log that were not checked."""
-        self._write(columns_of_refused(refused, names))
 
     def content(self) -> bytes:
         """The bytes of the file."""
@@ -156,7 +159,7 @@ def _array(arrow: Any, field: Any, column: Column | None, rows: int) -> Any:
     return arrow.DictionaryArray.from_arrays(codes, texts)
 
 
-FORMS: Final[Mapping[str, Callable[[], JsonLines | Parquet]]] = {
+FORMS: Final[Mapping[str, Callable[[], FindingsFile]]] = {
     ".jsonl": JsonLines,
     ".parquet": Parquet,
 }
