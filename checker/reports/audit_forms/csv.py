@@ -11,6 +11,7 @@ from checker.reports.shared.audit_results import (
     warning_counts,
 )
 from checker.reports.shared.cells import csv_table
+from checker.reports.shared.log_remarks import unit_of
 from checker.reports.shared.not_decided import not_decided
 from checker.reports.shared.rate_words import rate_figures, since_lines
 from checker.reports.shared.season_causes import season_causes
@@ -100,7 +101,8 @@ def _rows(run: AuditRun) -> Iterator[dict[str, str | int | float]]:
             "hauls": off_hold,
         }
     for what, which, number in warning_counts(audit):
-        yield {"kind": what, "name": which, "hauls": number}
+        kind = what if unit_of(what) == "haul" else f"{unit_of(what)}s with: {what}"
+        yield {"kind": kind, "name": which, "hauls": number}
     for what, which, row, words in doubtful_rows(audit):
         yield {"kind": f"row with {what} {which}", "name": str(row), "title": words}
     undecided = not_decided(audit)

@@ -29,6 +29,7 @@ from checker.reports.shared.html.bars import Segment, bar_of, compared_bar, segm
 from checker.reports.shared.html.entries import Entry, entry
 from checker.reports.shared.html.environment import template
 from checker.reports.shared.html.held_pages import MOST_IN_PAGE, HeldData, held_data
+from checker.reports.shared.log_remarks import unit_of
 from checker.reports.shared.not_decided import not_decided
 from checker.reports.shared.outcome_words import OF_THOSE_LOOKED_AT
 from checker.reports.shared.rate_words import (
@@ -164,6 +165,7 @@ def _page(run: AuditRun, held: str | None, folder: str | None = None) -> str:
         rows_read=rows_read(audit),
         remarks=reading_remarks(audit),
         warned=warning_counts(audit),
+        unit_of=unit_of,
         doubtful=doubtful_rows(audit),
         causes=causes,
         total=bar_of("all hauls", tally),

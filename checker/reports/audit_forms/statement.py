@@ -22,6 +22,7 @@ from checker.reports.shared.audit_results import (
     warning_counts,
 )
 from checker.reports.shared.html.environment import template
+from checker.reports.shared.log_remarks import unit_of
 from checker.reports.shared.not_decided import not_decided
 from checker.reports.shared.portable_paths import portable
 from checker.reports.shared.season_causes import season_causes
@@ -73,6 +74,7 @@ def report(run: AuditRun) -> str:
         excused=[each for each in counts if each.tally.excused],
         decided=_decided(counts),
         warned=warning_counts(audit),
+        unit_of=unit_of,
         doubtful=doubtful_rows(audit),
         never=undecided.never,
         missing=undecided.fields[:_MOST_MISSING],

@@ -25,6 +25,7 @@ from checker.reports.shared.audit_results import (
 )
 from checker.reports.shared.cells import would_run
 from checker.reports.shared.held_hauls import HeldLine, HeldList
+from checker.reports.shared.log_remarks import unit_of
 from checker.reports.shared.not_decided import not_decided
 from checker.reports.shared.rate_words import (
     legend,
@@ -183,7 +184,7 @@ def _totals(run: AuditRun) -> Iterator[Row]:
     yield from zip(_TALLY, _counts(tally), strict=False)
     yield "share on hold", _counts(tally)[-1]
     for what, which, number in warning_counts(audit):
-        yield f"hauls with: {what} {which}", number
+        yield f"{unit_of(what)}s with: {what} {which}", number
     for line in named_lines(run.audit):
         yield "more often on hold than chance explains", line
     for line in (*since_lines(run.audit), *unnamed_lines(run.audit), *legend(run.audit)):

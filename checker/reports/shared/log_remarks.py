@@ -19,6 +19,14 @@ ONE_ID = "of one id in several files, counted as one:"
 REPEATED = "haul number used more than once:"
 
 
+def unit_of(what: str) -> str:
+    """What a warning counts: hauls that were checked, or rows of the log, refused ones among them.
+
+    A haul number is looked for in every row.
+    """
+    return "row" if what == REPEATED else "haul"
+
+
 def log_remarks(audit: Audit) -> Iterator[tuple[str, str, int]]:
     """What was noticed, the names with their hauls and first rows, and the number of hauls."""
     found = _alike(audit)

@@ -18,6 +18,7 @@ from checker.reports.shared.audit_results import (
     worst_hauls,
 )
 from checker.reports.shared.haul_command import HaulCommands
+from checker.reports.shared.log_remarks import unit_of
 from checker.reports.shared.not_decided import not_decided
 from checker.reports.shared.page import Page
 from checker.reports.shared.season_causes import SeasonCauses, season_causes
@@ -73,12 +74,12 @@ def _warnings(audit: Audit, _: SeasonCauses, page: Page) -> None:
     """Law that was not read, and doubtful figures and dates with the first rows that have them."""
     warned = warning_counts(audit)
     if warned:
-        page.heading("NOT READ, OR DOUBTFUL - these hauls are counted all the same")
+        page.heading("NOT READ, OR DOUBTFUL")
     rows = doubtful_rows(audit)
     for what, which, number in warned:
         first = [f"row {row} ({words})" for *about, row, words in rows if about == [what, which]]
         named = f": {'; '.join(first[:_MOST_ROWS])}" if first else ""
-        page.line(f"{number_of(number, 'haul')}: {what} {which}{named}", lead="! ")
+        page.line(f"{number_of(number, unit_of(what))}: {what} {which}{named}", lead="! ")
     if audit.totals.doubted.hauls:
         page.line(f"In all with a doubtful figure: {tally_words(audit.totals.doubted)}")
 
