@@ -10,7 +10,7 @@ from enum import StrEnum
 
 from checker.evaluation.outcome import Outcome
 from checker.season.correcting import corrected
-from checker.season.record import COMPARED_BY, Count, Record, RuleCount
+from checker.season.record import COMPARED_BY, Count, Record, RuleCount, count_of_hauls
 from checker.season.then_and_now import Change, ChangeResult, change
 from checker.season.totals import WorstHaul
 
@@ -38,6 +38,7 @@ class Turn(StrEnum):
 
 
 _TURNS = tuple(Turn)
+_NEVER_DECIDED = (Turn.NOT_DECIDED_THEN, Turn.NOT_DECIDED_NOW)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,12 +66,19 @@ class Compared:
         return Turn.FIXED if self.now.decided else Turn.NOT_DECIDED_NOW
 
     @property
+    def too_open(self) -> bool:
+        """True if it was decided both times, in too few of the hauls at one of them."""
+        return self.turn not in _NEVER_DECIDED and (self.then.too_open or self.now.too_open)
+
+    @property
     def shown_turn(self) -> Turn | None:
-        """The change to report; None if it is no more than chance explains, or too few to say.
+        """The change to report; None if chance explains it, or if too few are decided to say.
 
         Of a change that chance does not explain, the way it goes over the same loads counts.
         """
-        if self.change is None or self.turn in (Turn.NOT_DECIDED_THEN, Turn.NOT_DECIDED_NOW):
+        if self.too_open:
+            return None
+        if self.change is None or self.turn in _NEVER_DECIDED:
             return self.turn
         if self.change.result is ChangeResult.MORE:
             return self.turn if self.turn is Turn.NEW else Turn.WORSE
@@ -143,6 +151,16 @@ class Comparison:
         return self.then.digest == self.now.digest
 
     @property
+    def too_open(self) -> bool:
+        """True if too many hauls are open, of all or of the loads of both, then or now."""
+        loads = self.then.loads.keys() & self.now.loads.keys()
+        return any(
+            count.too_open
+            for each in (self.then, self.now)
+            for count in (count_of_hauls(each.totals), each.count_of_loads(loads))
+        )
+
+    @property
     def not_compared(self) -> tuple[str, ...]:
         """The kinds of counts that one of the audits has by title only."""
         return tuple(kind for kind in COMPARED_BY if kind not in self.by)
@@ -203,10 +221,13 @@ def compare(then: Record, now: Record) -> Comparison:
 def _with_changes(found: Comparison) -> Comparison:
     """The same with what chance explains, over the loads hauled in both seasons."""
     both = (found.then, found.now)
-    on_hold = _change(*(each.all_by_load for each in both))
-    of_rules = [_change(*(each.rule_by_load(rule.name) for each in both)) for rule in found.rules]
+    on_hold = _change(*(each.all_by_load for each in both), too_open=found.too_open)
+    of_rules = [
+        _change(*(each.rule_by_load(rule.name) for each in both), too_open=rule.too_open)
+        for rule in found.rules
+    ]
     of_kinds = [
-        _change(*(each.hauls_by_load(kind, group.name) for each in both))
+        _change(*(each.hauls_by_load(kind, group.name) for each in both), too_open=group.too_open)
         for kind, compared in found.by.items()
         for group in compared
     ]
@@ -224,8 +245,8 @@ def _with_changes(found: Comparison) -> Comparison:
     )
 
 
-def _change(then: _ByLoad | None, now: _ByLoad | None) -> Change | None:
-    return None if then is None or now is None else change(then, now)
+def _change(then: _ByLoad | None, now: _ByLoad | None, *, too_open: bool) -> Change | None:
+    return None if then is None or now is None else change(then, now, too_open=too_open)
 
 
 def _compare_counts(then: Mapping[str, Count], now: Mapping[str, Count]) -> Iterator[Compared]:

@@ -15,6 +15,14 @@ FEWEST_LOADS: Final = 10
 """Fewest loads over which faults that go on from haul to haul can be told from a difference."""
 
 
+MOST_OPEN: Final = 0.25
+"""Largest share of hauls that may be open for a comparison.
+
+A haul on hold is decided however little is stated, one with no rule broken only where all is. Of
+many open hauls the decided ones are therefore mostly those on hold, and their share says nothing.
+"""
+
+
 class Tested(Protocol):
     """A comparison; `p` is its probability by chance alone, None where too few are compared."""
 

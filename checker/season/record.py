@@ -1,6 +1,6 @@
 """Reads the JSON document of an audit for comparison with another audit."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
@@ -10,6 +10,7 @@ from msgspec import convert
 from checker.documents.json_documents import JsonDocument, read_json_document
 from checker.documents.problems import DataPath, Problem, ProblemsFoundError
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
+from checker.season.correcting import MOST_OPEN
 from checker.season.identity import KINDS
 from checker.season.totals import RuleTally, Tally, WorstHaul
 
@@ -29,6 +30,11 @@ class Count:
     def decided(self) -> int:
         """Number of hauls in which it was decided."""
         return self.asked - self.undecided
+
+    @property
+    def too_open(self) -> bool:
+        """True if it is undecided in too many hauls to compare the others."""
+        return self.undecided > MOST_OPEN * self.asked
 
     @property
     def share(self) -> float:
@@ -98,6 +104,15 @@ class Record:
     def all_by_load(self) -> Mapping[str, tuple[int, int]]:
         """By load, the decided hauls and those on hold."""
         return {load: (count.decided, count.broken) for load, count in self.loads.items()}
+
+    def count_of_loads(self, loads: Collection[str]) -> Count:
+        """All hauls of some of its loads, those on hold and those open."""
+        counts = [self.loads[load] for load in loads]
+        return Count(
+            sum(each.asked for each in counts),
+            sum(each.broken for each in counts),
+            sum(each.undecided for each in counts),
+        )
 
     def rule_by_load(self, rule: str) -> Mapping[str, tuple[int, int]] | None:
         """By load, the hauls in which a rule is not undecided and those in which it is broken.

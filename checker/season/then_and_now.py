@@ -31,6 +31,7 @@ class ChangeResult(StrEnum):
     UNEXPLAINED = "no more than chance explains"
     TOO_FEW = "too few to say"
     NO_LOAD = "no load in both"
+    TOO_OPEN = "too many open hauls to compare"
 
 
 class Change(Struct, frozen=True):
@@ -50,13 +51,17 @@ class Change(Struct, frozen=True):
     """The smallest `p` that these numbers of hauls can give."""
     rises: bool
     """True if more are broken now than all these hauls together would give."""
+    too_open: bool = False
+    """True if so many hauls are open then or now that none is made."""
     p: float | None = None
     corrected: float | None = None
     result: ChangeResult = ChangeResult.TOO_FEW
 
     def with_result(self, corrected: float | None, made: int) -> "Change":
         """The same with its corrected probability, one of `made`, and what it shows."""
-        if not self.now or not self.then:
+        if self.too_open:
+            result = ChangeResult.TOO_OPEN
+        elif not self.now or not self.then:
             result = ChangeResult.NO_LOAD
         elif corrected is None or not can_be_named(self.least, made):
             result = ChangeResult.TOO_FEW
@@ -68,11 +73,15 @@ class Change(Struct, frozen=True):
 
 
 def change(
-    then: Mapping[Stratum, tuple[int, int]], now: Mapping[Stratum, tuple[int, int]]
+    then: Mapping[Stratum, tuple[int, int]],
+    now: Mapping[Stratum, tuple[int, int]],
+    *,
+    too_open: bool = False,
 ) -> Change:
     """The change from then to now, not yet corrected for the number of comparisons.
 
     Both have for each load, or another stratum, the decided hauls and those in which it is broken.
+    With `too_open` nothing is tested.
     """
     both = [load for load in then if load in now and then[load][0] and now[load][0]]
     before, after = (
@@ -81,7 +90,7 @@ def change(
     )
     decided, broken = before + after
     p, least = None, 1.0
-    if min(after[0].sum(), before[0].sum()) >= FEWEST:
+    if not too_open and min(after[0].sum(), before[0].sum()) >= FEWEST:
         distribution = marked_among_drawn(decided, broken, after[0])
         p = two_sided(distribution, int(after[1].sum()))
         least = least_two_sided(distribution)
@@ -98,5 +107,6 @@ def change(
         expected=rounded(float((after[0] * before[1] / before[0]).sum())),
         least=rounded(least),
         rises=bool(after[1].sum() > (after[0] * broken / decided).sum()),
+        too_open=too_open,
         p=None if p is None else rounded(p),
     )

@@ -11,11 +11,13 @@ from checker.season.comparing import Compared, Comparison, Turn, compare
 from checker.season.record import (
     COMPARED_BY,
     Count,
+    LoadExposure,
     Record,
     RuleCount,
     count_of_hauls,
     count_of_rule,
 )
+from checker.season.then_and_now import ChangeResult
 from checker.season.totals import RuleTally, Tally, WorstHaul
 
 MIRRORED = {
@@ -218,6 +220,63 @@ def test_only_hauls_that_both_audits_tell_of_are_compared() -> None:
 
 def test_rows_of_another_log_are_other_hauls() -> None:
     assert compare(record(None, haul(1)), record(None, haul(2), digest="other")).hauls is None
+
+
+def of_one_load(held: int, undecided: int, hauls: int, digest: str) -> Record:
+    """All hauls are of one load and crew, and one rule holds them and leaves them open."""
+    count = Count(hauls, held, undecided)
+    of_rule = RuleCount("A rule", "must", count, {"load": (held, undecided)})
+    return replace(
+        record({"a": of_rule}, by={"crew": {"north": count}, "trailer": {"t": count}}),
+        digest=digest,
+        totals=Tally(hauls, held, undecided),
+        loads={"load": count},
+        exposures={
+            "load": LoadExposure(
+                {"trailer": ["t"], "machine": [], "tow vehicle": []},
+                {"north": (hauls - undecided, held)},
+            )
+        },
+    )
+
+
+def test_where_many_hauls_are_open_nothing_is_called_a_change() -> None:
+    """614 of 3000 were on hold and all others open: hauls on hold are all that was decided."""
+    then, now = of_one_load(614, 2386, 3000, "then"), of_one_load(3870, 300, 20000, "now")
+    for found in (compare(then, now), compare(now, then)):
+        each = [*found.rules, *found.by["crew"], *found.by["trailer"]]
+        changes = [found.on_hold, *(one.change for one in each)]
+        assert [change and (change.result, change.p) for change in changes] == [
+            (ChangeResult.TOO_OPEN, None)
+        ] * 4
+        assert [one.shown_turn for one in each] == [None] * 3
+
+
+@pytest.mark.parametrize(
+    ("undecided", "result"), [(25, ChangeResult.LESS), (26, ChangeResult.TOO_OPEN)]
+)
+def test_up_to_a_quarter_of_the_hauls_may_be_open(undecided: int, result: ChangeResult) -> None:
+    """60 of 75 decided hauls on hold, then 10 of 100: scipy.stats.fisher_exact gives under 1e-9."""
+    then, now = of_one_load(60, undecided, 100, "then"), of_one_load(10, 0, 100, "now")
+    found = compare(then, now).on_hold
+    assert found is not None
+    assert found.result is result
+
+
+def test_open_hauls_of_the_loads_of_both_count_alone_too() -> None:
+    """60 of 100 hauls of the load of both were open then; other loads do not make up for them."""
+    then, now = of_one_load(40, 60, 100, "then"), of_one_load(10, 0, 100, "now")
+    loads = {**then.loads, "of then alone": Count(900)}
+    found = compare(replace(then, totals=Tally(1000, 40, 60), loads=loads), now).on_hold
+    assert found is not None
+    assert found.result is ChangeResult.TOO_OPEN
+
+
+def test_of_the_same_log_too_a_rule_undecided_in_many_hauls_is_neither_better_nor_fixed() -> None:
+    """Undecided in 80 of 100 hauls then: not met in 20 of 20 then and in 20 of 100 now."""
+    then, now = of_one_load(20, 80, 100, "log"), of_one_load(20, 0, 100, "log")
+    (found,) = compare(then, now).rules
+    assert (found.turn, found.shown_turn, found.too_open) == (Turn.BETTER, None, True)
 
 
 def counts() -> st.SearchStrategy[Count]:

@@ -6,7 +6,7 @@ from msgspec import to_builtins
 
 from checker.season.then_and_now import Change
 
-_NOT_WRITTEN: Final = ("least", "rises")
+_NOT_WRITTEN: Final = ("least", "rises", "too_open")
 
 
 def change_json(each: Change | None) -> dict[str, Any] | None:
