@@ -145,9 +145,10 @@ def _worked(
     from rich.progress import track
 
     from checker.documents.problems import ProblemsFoundError
+    from checker.reports.shared.season_causes import season_causes
     from checker.season.workings import workings
 
-    rows = [each.row for each in done.totals.worst_hauls]
+    rows = [each.row for each in season_causes(done).worst_first(done.totals.worst_hauls)]
     found = workings(log, rows, done.rulebooks, load_named, mapping=mapping, root=root)
     shown_on = console(stderr=True)
     quiet = not shown_on.is_terminal

@@ -12,7 +12,9 @@ from playwright.sync_api import Browser, Page, expect
 from checker.evaluation.outcome import Outcome
 from checker.reports.audit_forms.html import pages, report
 from checker.reports.shared.audit_results import AuditRun
+from checker.reports.shared.season_causes import season_causes
 from checker.reports.shared.words import CAUTIONS
+from checker.season.totals import WorstHaul
 from tests.browser.opened import DESK, PHONE, Opened
 from tests.reports.audits import HOSTILE_CREW
 
@@ -46,8 +48,13 @@ def test_the_page_is_whole_and_accessible(browser: Browser, file: Path) -> None:
     opened.context.close()
 
 
+def listed(season: AuditRun) -> list[WorstHaul]:
+    audit = season.audit
+    return season_causes(audit).worst_first(audit.totals.worst_hauls)
+
+
 def test_columns_sort_both_ways_and_say_so(page: Page, season: AuditRun) -> None:
-    remembered = season.audit.totals.worst_hauls
+    remembered = listed(season)
     assert shown(page) == [each.row for each in remembered]
     heading = page.locator("#hauls th", has_text="row")
     assert heading.get_attribute("aria-sort") is None
@@ -73,7 +80,7 @@ def test_columns_sort_both_ways_and_say_so(page: Page, season: AuditRun) -> None
 
 
 def test_the_hauls_can_be_narrowed_down(page: Page, season: AuditRun) -> None:
-    remembered = season.audit.totals.worst_hauls
+    remembered = listed(season)
     said, form = page.locator("#shown"), page.locator("#choose")
     form.get_by_label("Outcome").select_option("on hold")
     held = [each.row for each in remembered if each.outcome == Outcome.HOLD]
@@ -116,7 +123,7 @@ def test_a_link_from_outside_opens_the_working(browser: Browser, file: Path) -> 
 
 def test_without_script_it_is_a_plain_table(browser: Browser, file: Path, season: AuditRun) -> None:
     opened = Opened(browser, file, DESK, "light", java_script_enabled=False)
-    assert shown(opened.page) == [each.row for each in season.audit.totals.worst_hauls]
+    assert shown(opened.page) == [each.row for each in listed(season)]
     assert not opened.page.locator("#choose").is_visible()
     assert opened.page.get_by_role("button").count() == 0
     opened.page.locator("#haul-4 > summary").click()

@@ -109,7 +109,10 @@ def test_one_fault_is_one_among_the_worst(run: AuditRun) -> None:
     assert "(and 1 with it)" in said[1]
 
 
-def test_most_causes_come_before_most_rules(run: AuditRun) -> None:
+@pytest.fixture(scope="module")
+def three(run: AuditRun) -> AuditRun:
+    """The run with three hauls on hold, which by rules alone come in the order 7, 9, 8."""
+
     def haul(row: int, *broken: str) -> WorstHaul:
         return WorstHaul(row, "x", "2026-05-01", "", "hold", None, broken, (), (), (), ())
 
@@ -118,7 +121,28 @@ def test_most_causes_come_before_most_rules(run: AuditRun) -> None:
         haul(8, "tongue-share-ball"),
         haul(9, "tongue-share-ball", "lamps-work"),
     ]
-    assert [each.row for each in season_causes(run.audit).worst_first(hauls)] == [9, 7, 8]
+    return with_totals(run, worst_hauls=hauls)
+
+
+def test_most_causes_come_before_most_rules_in_every_form(three: AuditRun) -> None:
+    ordered = [9, 7, 8]
+    hauls = three.audit.totals.worst_hauls
+    assert [each.row for each in season_causes(three.audit).worst_first(hauls)] == ordered
+    document = json.loads(audit_json.report(three))
+    assert [each["row"] for each in document["worst"]] == ordered
+    made = import_module("checker.reports.audit_forms.xlsx").report(three)
+    sheet = load_workbook(io.BytesIO(made))["Worst"]
+    heading, *rows = sheet.iter_rows(values_only=True)
+    assert [row[heading.index("row")] for row in rows] == ordered
+    page = lxml_html.fromstring(import_module("checker.reports.audit_forms.html").report(three))
+    told = [text(item) for item in page.xpath('//section[@aria-labelledby="worst"]/ol/li')]
+    assert [re.findall(r"[Rr]ow (\d+)", line)[0] for line in told] == ["9", "7", "8"]
+
+
+@pytest.mark.parametrize("form", ["text", "html", "xlsx"])
+def test_every_form_says_in_what_order_the_worst_hauls_are(three: AuditRun, form: str) -> None:
+    order = "most causes, then most rules, then the farthest from a limit"
+    assert order in readable(form, three).lower()
 
 
 # --- Doubtful rows --------------------------------------------------------------------------------

@@ -21,7 +21,6 @@ from checker.reports.shared.audit_results import (
     rules_not_met,
     warning_counts,
     without_a_rule,
-    worst_hauls,
 )
 from checker.reports.shared.check_results import CheckedLoad, CheckRun
 from checker.reports.shared.held_hauls import HeldList
@@ -39,7 +38,7 @@ from checker.reports.shared.rate_words import (
     unnamed_lines,
 )
 from checker.reports.shared.reading_remarks import reading_remarks, rows_read
-from checker.reports.shared.season_causes import season_causes
+from checker.reports.shared.season_causes import WORST_ORDER, season_causes
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_limit_words
 from checker.reports.shared.written_units import system_of
@@ -146,13 +145,14 @@ def _page(run: AuditRun, held: str | None, folder: str | None = None) -> str:
     audit, tally = run.audit, run.audit.totals.all
     rules = {each.rule.id: each for each in rule_counts(audit)}
     names = SeasonNames(audit.totals.titles)
+    causes = season_causes(audit)
+    listed = causes.worst_first(audit.totals.worst_hauls)
     lines = [
         _line(each, audit.names.get(each.row, ""), run.workings.get(each.row), rules, names)
-        for each in audit.totals.worst_hauls
+        for each in listed
     ]
     by_row = {line.row: line for line in lines}
     found = [_broken(each, names) for each in rules_not_met(audit)]
-    causes = season_causes(audit)
     undecided = not_decided(audit)
     musts = [each for each in found if each.rule.level == "must"]
     return template("audit.html.j2").render(
@@ -192,7 +192,8 @@ def _page(run: AuditRun, held: str | None, folder: str | None = None) -> str:
             if any(audit.totals.by[kind])
         ],
         unfolded=_UNFOLDED,
-        worst=[by_row[each.row] for each in causes.worst_first(worst_hauls(audit))[:_TOLD]],
+        worst=[line for line in lines if line.state == "hold"][:_TOLD],
+        worst_order=WORST_ORDER,
         near_rules=[(each, each.tally.near, _met(each)) for each in rules_near_limit(audit)],
         closest=[by_row[each.row] for each in closest_hauls(audit)[:_TOLD]],
         undecided=undecided.never,
@@ -201,7 +202,11 @@ def _page(run: AuditRun, held: str | None, folder: str | None = None) -> str:
         listed=listed_words(audit),
         choices=_choices(lines, rules),
         named=_NAMED,
-        worked=[_worked(line, each, run) for line, each in _with_checks(lines, run)],
+        worked=[
+            _worked(line, each, run)
+            for line, each in zip(lines, listed, strict=True)
+            if line.worked
+        ],
         any_row=run.commands.check("ROW"),
         untold=audit.refused - len(audit.refusals),
         cautions=CAUTIONS,
@@ -307,12 +312,6 @@ def _choices(
 
 def _sorted(names: Iterable[str]) -> list[tuple[str, str]]:
     return [(name, name) for name in sorted(set(names))]
-
-
-def _with_checks(lines: Sequence[Line], run: AuditRun) -> Iterator[tuple[Line, WorstHaul]]:
-    for line, each in zip(lines, run.audit.totals.worst_hauls, strict=True):
-        if line.worked:
-            yield line, each
 
 
 def _worked(line: Line, each: WorstHaul, run: AuditRun) -> HaulWorking:

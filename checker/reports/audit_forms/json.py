@@ -39,6 +39,7 @@ def audit_json(audit: Audit, compared: Mapping[str, Any] | None = None) -> str:
     rules = {rule.id: rule for book in audit.rulebooks.books for rule in book.rules}
     totals = audit.totals
     undecided = not_decided(audit)
+    causes = season_causes(audit)
     document: dict[str, Any] = {
         "cautions": list(CAUTIONS),
         "log": portable(audit.log),
@@ -105,9 +106,10 @@ def audit_json(audit: Audit, compared: Mapping[str, Any] | None = None) -> str:
             {"row": row, "what": f"{what} {which}", "found": words}
             for what, which, row, words in doubtful_rows(audit)
         ],
-        "causes": causes_json(season_causes(audit)),
+        "causes": causes_json(causes),
         "worst": [
-            {"haul": audit.names.get(each.row), **to_builtins(each)} for each in totals.worst_hauls
+            {"haul": audit.names.get(each.row), **to_builtins(each)}
+            for each in causes.worst_first(totals.worst_hauls)
         ],
     }
     if compared is not None:

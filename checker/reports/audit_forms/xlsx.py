@@ -35,7 +35,7 @@ from checker.reports.shared.rate_words import (
     unnamed_lines,
 )
 from checker.reports.shared.reading_remarks import reading_remarks
-from checker.reports.shared.season_causes import season_causes
+from checker.reports.shared.season_causes import WORST_ORDER, season_causes
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import CAUTIONS
 from checker.reports.shared.workbook_bytes import workbook_bytes
@@ -154,7 +154,10 @@ def _sheets(run: AuditRun) -> Iterator[_Sheet]:
     yield _Sheet(
         _WORST,
         _HAUL,
-        [_haul(each, audit.names.get(each.row)) for each in audit.totals.worst_hauls],
+        [
+            _haul(each, audit.names.get(each.row))
+            for each in season_causes(audit).worst_first(audit.totals.worst_hauls)
+        ],
     )
     found = not_decided(audit)
     undecided: list[Row] = [
@@ -193,6 +196,7 @@ def _totals(run: AuditRun) -> Iterator[Row]:
     yield "hauls with a doubtful figure", audit.totals.doubted.hauls
     yield "what counts as near, as a share of the limit", audit.near
     yield "hauls one by one", listed_words(audit)
+    yield "order of the worst", WORST_ORDER
     for book in audit.rulebooks.books:
         yield "rulebook", book.title, f"{book.id} {book.digest}"
     for table in audit.rulebooks.tables:

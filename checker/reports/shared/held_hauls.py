@@ -60,7 +60,7 @@ class HeldLine(Struct, frozen=True):
 
 
 class HeldList:
-    """The hauls on hold in the order of all lists, the worst first."""
+    """All hauls on hold, those that break most must-rules first, then the farthest from a limit."""
 
     def __init__(self, audit: Audit, held: HeldHauls, units: Units) -> None:
         """The hauls of an audit, printed in these units."""

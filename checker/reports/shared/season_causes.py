@@ -12,6 +12,8 @@ from checker.season.causes import Cause, Causes
 from checker.season.faults import Fault
 from checker.season.totals import Tally, Totals, WorstHaul
 
+WORST_ORDER = "most causes, then most rules, then the farthest from a limit"
+"""The order of `SeasonCauses.worst_first` in words."""
 MOST_FIRST = 5
 """The greatest number of causes that are put in the order to work on."""
 _MOST_NAMED = 2
@@ -74,7 +76,7 @@ class SeasonCauses:
         return found
 
     def worst_first(self, hauls: Sequence[WorstHaul]) -> list[WorstHaul]:
-        """Hauls on hold, those with most causes first, then the farthest from their limit."""
+        """Hauls on hold, in the order of WORST_ORDER, then others in the order of their own."""
 
         def order(haul: WorstHaul) -> tuple[int, tuple[int, int, float, int, int]]:
             return -len(self.heads(haul.broken)), haul.order

@@ -21,7 +21,7 @@ from checker.reports.shared.haul_command import HaulCommands
 from checker.reports.shared.log_remarks import unit_of
 from checker.reports.shared.not_decided import not_decided
 from checker.reports.shared.page import Page
-from checker.reports.shared.season_causes import SeasonCauses, season_causes
+from checker.reports.shared.season_causes import WORST_ORDER, SeasonCauses, season_causes
 from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_limit_words
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit
@@ -113,7 +113,7 @@ def _causes(_: Audit, causes: SeasonCauses, page: Page) -> None:
 def _worst(audit: Audit, causes: SeasonCauses, page: Page) -> None:
     held = causes.worst_first(worst_hauls(audit))[:_WORST]
     if held:
-        page.heading("THE WORST - most causes, then most rules, then the farthest from a limit")
+        page.heading(f"THE WORST - {WORST_ORDER}")
     for number, each in enumerate(held, 1):
         heads = causes.heads(each.broken)
         why = [
