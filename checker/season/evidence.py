@@ -70,7 +70,7 @@ class HeldHauls(Struct, frozen=True):
         return len(self.records)
 
     def worst_first(self) -> "HeldHauls":
-        """The same hauls, those that break most must-rules first, then the farthest from a limit."""
+        """The same hauls, first those that break most rules, then the farthest from a limit."""
         records = self.records
         margins = np.nan_to_num(records["margin"])
         # As in `WorstHaul.order`; the last key is the first to sort by.

@@ -154,7 +154,9 @@ def test_every_form_names_the_first_doubtful_rows(run: AuditRun, form: str) -> N
     assert "trip.speed: 120 mph" in said
     assert re.search(r"date far from the others, in.{0,4}2062-06", said)
     if form in ("text", "html"):
-        assert re.search(r"trip speed high: row 9 \(`trip.speed: 120 mph`; usual: 3 mph", said)
+        assert re.search(
+            r"speed of the trip unusually high: row 9 \(`trip.speed: 120 mph`; usual: 3 mph", said
+        )
         assert re.search(r"in 2062-06: row 8 \(", said)
 
 
@@ -166,7 +168,7 @@ def test_doubtful_hauls_are_counted_apart(run: AuditRun) -> None:
     (counted,) = (row for row in rows_of(run) if row["kind"] == "with a doubtful figure")
     assert (counted["hauls"], counted["on hold"]) == ("1", "0")
     rows = {row["kind"]: row["name"] for row in rows_of(run)}
-    assert rows["row with doubtful figure trip speed high"] == "9"
+    assert rows["row with doubtful figure: speed of the trip unusually high"] == "9"
     assert [row for *_, row, _ in doubtful_rows(run.audit)] == [9, 8]
 
 

@@ -100,7 +100,7 @@ def test_it_says_what_was_refused_and_not_looked_at(signed: AuditRun, said: str)
     for each in signed.audit.refusals:
         assert f"{each.row} {each.reason}" in said
     assert "1 haul: no rulebook read for MX" in said
-    assert "1 haul: doubtful figure articles weight high" in said
+    assert "1 haul: doubtful figure: weight of an article unusually high" in said
     tally = signed.audit.totals.all
     assert f"on hold {tally.held} " in said
     assert f"open {tally.open} " in said

@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from checker.evaluation.outcome import Outcome
+from checker.load.plausible.titles import doubt_title
 from checker.reports.shared.haul_command import HaulCommands
 from checker.reports.shared.log_remarks import log_remarks
 from checker.reports.shared.rate_words import rank
@@ -22,7 +23,7 @@ from checker.season.workings import Working
 from checker.units.formatting import Units
 
 NOTHING_JUDGED = "No haul was checked: that is no verdict on any"
-NO_RULEBOOK, DOUBTFUL = "no rulebook read for", "doubtful figure"
+NO_RULEBOOK, DOUBTFUL = "no rulebook read for", "doubtful figure:"
 NOT_LOOKED_AT = "not looked at in"
 FAR_DAY = "date far from the others, in"
 """The warnings of an audit, beside the outcomes of its hauls."""
@@ -141,7 +142,7 @@ def warning_counts(audit: Audit) -> list[tuple[str, str, int]]:
     return [
         *((NO_RULEBOOK, jurisdiction, number) for jurisdiction, number in unread),
         *_subjects_not_read(audit),
-        *((DOUBTFUL, name.replace("-", " "), number) for name, number in figures),
+        *((DOUBTFUL, doubt_title(name), number) for name, number in figures),
         *((FAR_DAY, name, months[name].hauls) for name in odd_months(months)),
         *log_remarks(audit),
     ]
@@ -151,7 +152,7 @@ def doubtful_rows(audit: Audit) -> list[tuple[str, str, int, str]]:
     """The first rows with each doubtful figure or date: what and which, the row, what it states."""
     totals = audit.totals
     figures = [
-        (DOUBTFUL, name.replace("-", " "), row, words)
+        (DOUBTFUL, doubt_title(name), row, words)
         for name, _ in most_first(totals.doubtful)
         for row, words in sorted(totals.doubt_words[name].items())
     ]
