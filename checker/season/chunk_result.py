@@ -1,7 +1,7 @@
 """Evaluates a chunk: the result of each rule and the outcome of each haul."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -47,6 +47,13 @@ class ChunkResult:
     """By jurisdiction and subject, True for each haul for which no rulebook covers the subject."""
     as_saved: Mapping[Fault, Flags]
     """The must-rules that some haul breaks, where the load profiles as saved break them too."""
+    _missing: dict[str, Mapping[str, Flags]] = field(default_factory=dict, init=False)
+
+    def missing(self, rows: RuleRows) -> Mapping[str, Flags]:
+        """Each profile field that a rule needs, with the hauls that need it; found once."""
+        if rows.rule.id not in self._missing:
+            self._missing[rows.rule.id] = rows.missing()
+        return self._missing[rows.rule.id]
 
 
 def evaluate_chunk(

@@ -47,7 +47,7 @@ def count(result: ChunkResult) -> Totals:
         if each.undecided.any():
             tally.undecided_by_load = counting.by_load(each.undecided)
         if tally.verdicts[NOT_STATED]:
-            lacking = each.missing()
+            lacking = result.missing(each)
             add_gaps(totals.gaps, gaps_of(result, each, lacking))
             for field, rows in lacking.items():
                 tally.gap[field] = _number(rows, chunk.hauls)

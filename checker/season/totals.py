@@ -28,6 +28,9 @@ MOST_REMEMBERED = 300
 MOST_CLOSE = 20
 """Most hauls near a limit that are listed in addition."""
 
+MOST_OPEN = 20
+"""Most open hauls that are listed in addition."""
+
 MOST_REFUSALS_LISTED = 100
 """Most refused rows that are listed individually; all are counted."""
 
@@ -118,6 +121,7 @@ class WorstHaul(Struct, frozen=True):
     undecided: tuple[str, ...]
     near: tuple[str, ...]
     excused: tuple[str, ...]
+    missing: tuple[str, ...] = ()
 
     @property
     def order(self) -> tuple[int, int, float, int, int]:
@@ -239,13 +243,14 @@ class Totals(Struct):
         self._list_refusals(found)
 
     def remember(self, hauls: Iterable[WorstHaul]) -> None:
-        """Add hauls to the list, then drop all but the worst and the nearest to a limit."""
+        """Add hauls to the list, then drop all but the worst, open ones, and some near a limit."""
         more = list(hauls)
         if not more:
             return
         candidates = sorted([*self.worst_hauls, *more], key=lambda haul: haul.order)
+        opened = islice((each for each in candidates if each.outcome == Outcome.OPEN), MOST_OPEN)
         close = islice(filter(_is_close, candidates), MOST_CLOSE)
-        self.worst_hauls = list(dict.fromkeys(chain(candidates[:MOST_REMEMBERED], close)))
+        self.worst_hauls = list(dict.fromkeys(chain(candidates[:MOST_REMEMBERED], opened, close)))
 
     def _list_refusals(self, refused: Iterable[Refused]) -> None:
         self.refusals = nsmallest(

@@ -1,4 +1,4 @@
-"""Selects the hauls of a chunk for the list: the worst, and the nearest to a limit."""
+"""Selects the hauls of a chunk for the list: the worst, open ones, and the nearest to a limit."""
 
 from collections.abc import Iterable, Iterator
 from datetime import date
@@ -7,10 +7,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.evaluation.outcome import NO_RULE_BROKEN, OUTCOMES
-from checker.evaluation.rule_rows import Flags, RuleRows, expand
+from checker.evaluation.outcome import NO_RULE_BROKEN, OPEN, OUTCOMES
+from checker.evaluation.rule_rows import Flags, Indices, RuleRows, expand
 from checker.season.chunk_result import ChunkResult
-from checker.season.totals import MOST_CLOSE, MOST_REMEMBERED, WorstHaul
+from checker.season.open_hauls import open_hauls
+from checker.season.totals import MOST_CLOSE, MOST_OPEN, MOST_REMEMBERED, WorstHaul
 
 
 def worst_hauls(result: ChunkResult) -> Iterator[WorstHaul]:
@@ -22,7 +23,8 @@ def worst_hauls(result: ChunkResult) -> Iterator[WorstHaul]:
         return
     ordered = rows[np.lexsort([key[rows] for key in reversed(_order(result))])]
     close = ordered[result.near[ordered]][:MOST_CLOSE]
-    selected = np.union1d(ordered[:MOST_REMEMBERED], close)
+    opened = ordered[outcomes[ordered] == OPEN][:MOST_OPEN]
+    selected = np.unique(np.concatenate([ordered[:MOST_REMEMBERED], opened, close]))
     shoulds = [each for each in result.rules if each.rule.level == "should"]
     musts = [each for each in result.rules if each.rule.level == "must"]
     listed = zip(
@@ -33,6 +35,7 @@ def worst_hauls(result: ChunkResult) -> Iterator[WorstHaul]:
         _ids(result, [(each, each.excused) for each in result.rules], selected),
         strict=True,
     )
+    lacking = _lacking(result, selected)
     for row, (breaking, advised, opening, near, freed) in zip(
         selected.tolist(), listed, strict=True
     ):
@@ -49,7 +52,18 @@ def worst_hauls(result: ChunkResult) -> Iterator[WorstHaul]:
             undecided=opening,
             near=near,
             excused=freed,
+            missing=lacking.get(row, ()),
         )
+
+
+def _lacking(result: ChunkResult, rows: Indices) -> dict[int, tuple[str, ...]]:
+    """The missing fields of the open ones of some hauls."""
+    opened = rows[result.outcomes[rows] == OPEN]
+    if not opened.size:
+        return {}
+    found = open_hauls(result, opened)
+    sets = (found.sets[index] for index in found.fields.tolist())
+    return dict(zip(opened.tolist(), sets, strict=True))
 
 
 def _order(result: ChunkResult) -> list[NDArray[Any]]:

@@ -236,6 +236,21 @@ def worst_hauls(audit: Audit) -> list[WorstHaul]:
     return [each for each in audit.totals.worst_hauls if each.outcome == Outcome.HOLD]
 
 
+def first_open_hauls(audit: Audit) -> list[WorstHaul]:
+    """The first open hauls, those with most undecided must-rules first."""
+    return [each for each in audit.totals.worst_hauls if each.outcome == Outcome.OPEN]
+
+
+def why_open(haul: WorstHaul) -> str:
+    """What an open haul lacks, and how many of its must-rules are not decided."""
+    if not haul.undecided:
+        return without_a_rule(haul)
+    number = number_of(len(haul.undecided), "must-rule")
+    if haul.missing:
+        return f"not stated: {', '.join(haul.missing)} ({number} undecided)"
+    return f"{number} too close to call: {', '.join(haul.undecided)}"
+
+
 def closest_hauls(audit: Audit) -> list[WorstHaul]:
     """Hauls with no must-rule broken that came near a limit, the closest first."""
     return [

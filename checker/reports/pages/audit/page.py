@@ -11,9 +11,11 @@ from checker.reports.pages.audit.rates import print_months, print_named, print_t
 from checker.reports.shared.audit_results import (
     closest_hauls,
     doubtful_rows,
+    first_open_hauls,
     rules_near_limit,
     rules_not_met,
     warning_counts,
+    why_open,
     without_a_rule,
     worst_hauls,
 )
@@ -125,6 +127,17 @@ def _worst(audit: Audit, causes: SeasonCauses, page: Page) -> None:
         )
 
 
+def _open(audit: Audit, _: SeasonCauses, page: Page) -> None:
+    """The first open hauls with the fields to state, and how many more there are."""
+    hauls = first_open_hauls(audit)[:_WORST]
+    if hauls:
+        page.heading("OPEN - what to state first; most must-rules undecided come first")
+    for each in hauls:
+        page.line(f"{haul_words(audit, each)}: {why_open(each)}", lead="- ")
+    if more := audit.totals.all.open - len(hauls):
+        page.line(f"and {more} more; --write html=FILE lists all", lead="- ")
+
+
 def _near(audit: Audit, _: SeasonCauses, page: Page) -> None:
     """Near misses: rules met by little, the most often and the closest first."""
     rules = rules_near_limit(audit)
@@ -183,6 +196,7 @@ def _sections(
         print_months,
         partial(print_tables, units=units),
         _worst,
+        _open,
         _near,
         partial(_one_row, commands=commands),
         _not_decided,
