@@ -22,6 +22,7 @@ from checker.cli.audit_reports import (
 )
 from checker.cli.audit_statement import SampleOption, SignedOption, statement_request
 from checker.cli.caching import cache_folder
+from checker.cli.named_loads import load_finder, note_bundled
 from checker.cli.options import (
     BROKEN,
     INTERRUPTED,
@@ -150,7 +151,7 @@ def run(
     from concurrent.futures import BrokenExecutor
     from uuid import uuid4
 
-    from checker.cli.sent_settings import LoadFinder, RuleFinder, RulesReader, settings_to_send
+    from checker.cli.sent_settings import RuleFinder, RulesReader, settings_to_send
     from checker.documents.files import NotWrittenError
     from checker.documents.problems import ProblemsFoundError
     from checker.logs.mapping import read_mapping
@@ -175,10 +176,11 @@ def run(
         )
     seconds = _seconds(wait, cluster)
     sent = settings_to_send()
+    finder = load_finder(root)
     plan = Plan(
         read=RulesReader(sent),
         rules=tuple(rules or ()),
-        found=LoadFinder(sent),
+        found=finder,
         root=_from_here(root_of(root)),
         near=sent.near,
         findings=_form_of(findings),
@@ -245,6 +247,7 @@ def run(
         # What is done is kept. The interpreter's own way out would wait for processes that are
         # gone, and with them for what they were handed.
         os._exit(INTERRUPTED)
+    note_bundled(done.totals.loads, finder)
     if not asked.on_standard_output:
         _print(done, compared, form, called)
     raise typer.Exit(PROBLEM if done.refused else _exit_code(done))
@@ -344,7 +347,7 @@ def _checkpoint(plan: "Plan", log: str) -> "Iterator[Checkpoint]":
     from checker.season.worker import worker
 
     asked = (plan.findings, plan.evidence)
-    options = (plan.root, plan.near, asked, own_units(), worker(plan).rules_digest)
+    options = (plan.root, plan.found, plan.near, asked, own_units(), worker(plan).rules_digest)
     key = digest_of_text(repr((FORM, __version__, Path.cwd(), *options, log)))
     folder = cache_folder("audits")
     secret = key_of(folder) if folder else None

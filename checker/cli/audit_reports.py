@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Annotated, Final, NamedTuple
 
 from checker import __version__
 from checker.cli.audit_statement import StatementRequest, statement_details
-from checker.cli.options import end_with, end_with_problems, load_named, root_of, units_of
+from checker.cli.named_loads import load_finder
+from checker.cli.options import end_with, end_with_problems, root_of, units_of
 from checker.cli.output import console
 from checker.cli.writing import (
     STANDARD_OUTPUT,
@@ -149,7 +150,7 @@ def _worked(
     from checker.season.workings import workings
 
     rows = [each.row for each in season_causes(done).worst_first(done.totals.worst_hauls)]
-    found = workings(log, rows, done.rulebooks, load_named, mapping=mapping, root=root)
+    found = workings(log, rows, done.rulebooks, load_finder(root), mapping=mapping, root=root)
     shown_on = console(stderr=True)
     quiet = not shown_on.is_terminal
     label = "Working out the worst hauls"

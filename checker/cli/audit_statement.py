@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
-from checker.cli.options import end_with, load_named, parse_day, units_of
+from checker.cli.named_loads import load_finder
+from checker.cli.options import end_with, parse_day, units_of
 from checker.cli.output import console
 
 if TYPE_CHECKING:
@@ -95,7 +96,7 @@ def statement_details(
 
     seed = request.sample.seed or done.digest
     size = request.sample.size(done.checked)
-    loads = Loads(load_named, root, [done.rulebooks])
+    loads = Loads(load_finder(root), root, [done.rulebooks])
     sample = draw_sample(lambda: open_log(log, mapping), loads, size, seed)
     shown_on = console(stderr=True)
     label, quiet = "Checking the sample", not shown_on.is_terminal

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
+from checker.cli.named_loads import load_finder
 from checker.cli.options import (
     end_with,
     end_with_problems,
     known_loads,
-    load_named,
     say,
     shipped_or_here,
 )
@@ -148,7 +148,7 @@ def _mapping(log: Path | None, file: Path | None, *, template: bool, force: bool
 def _is_load(name: str) -> bool:
     """True if a haul log may name a load profile so."""
     try:
-        load_named(name)
+        load_finder(None)(name)
     except (FileNotFoundError, ValueError):  # the latter: a name with a zero byte
         return False
     return True

@@ -5,11 +5,11 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
+from checker.cli.named_loads import load_finder, note_bundled
 from checker.cli.options import (
     columns_of,
     end_with,
     end_with_problems,
-    load_named,
     root_of,
     say,
     shipped_or_here,
@@ -94,7 +94,8 @@ def read_named_hauls(
     logs: dict[str, list[str]] = {}
     for name in names:
         logs.setdefault(shipped_or_here(name.log), []).append(name.row)
-    loads = Loads(load_named, root_of(root), [rulebooks])
+    finder = load_finder(root)
+    loads = Loads(finder, root_of(root), [rulebooks])
     found: list[tuple[str, Haul | Problem]] = []
     problems: list[Problem] = []
     try:
@@ -116,6 +117,8 @@ def read_named_hauls(
             raise ProblemsFoundError(problems)
     except ProblemsFoundError as error:
         end_with_problems(error)
+    loads_read = [each.load.file for _, each in found if isinstance(each, Haul)]
+    note_bundled({str(file): file for file in loads_read}, finder)
     return found
 
 

@@ -10,6 +10,7 @@ import typer
 
 from checker.cli.caching import document_cache
 from checker.cli.chosen_rules import read_rules
+from checker.cli.named_loads import load_finder, note_bundled
 from checker.cli.options import (
     BROKEN,
     NO_RULE_BROKEN,
@@ -23,7 +24,6 @@ from checker.cli.options import (
     day_of,
     end_with,
     end_with_problems,
-    load_named,
     parse_day,
     print_json,
     root_of,
@@ -153,7 +153,14 @@ def run(
     def days(own: date) -> list[date]:
         return [parse_day(on)] if on is not None else days_to_try(own, differing)
 
-    loads = Loads(load_named, root_of(root), (before, after), library)
+    finder = load_finder(root)
+    taken: dict[str, Path] = {}
+
+    def find(name: str) -> Path:
+        taken[name] = finder(name)
+        return taken[name]
+
+    loads = Loads(find, root_of(root), (before, after), library)
     try:
         with PartStore() as parts, Progress() as progress:
             columns = settings().columns
@@ -165,6 +172,7 @@ def run(
             )
     except ProblemsFoundError as error:  # a load profile that changed during the run
         end_with_problems(error)
+    note_bundled(taken, finder)
     refused = [*unfit, *saved.refused]
     for each in refused:
         for problem in each.problems:

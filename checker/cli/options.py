@@ -61,8 +61,9 @@ RootOption = Annotated[
     typer.Option(
         "--profiles",
         metavar="DIR",
-        help="Folder that references start from. Default: the setting in cinchbook.yaml, else the "
-        "nearest folder named profiles above the profile.",
+        help="Folder that references start from, and in which logs' loads are looked up before the "
+        "bundled ones. Default: the setting in cinchbook.yaml, else the nearest folder named "
+        "profiles above the profile; for a log, in or above the working directory.",
     ),
 ]
 UnitsOption = Annotated[
@@ -187,12 +188,9 @@ def find_profile(profile: Path) -> Path:
 
 def _profiles_named(name: str) -> "Iterator[Path]":
     """Where a file of that name, with or without its ending, would lie: a project's own first."""
-    from checker.documents.resources import shipped_folder
+    from checker.cli.named_loads import places_of_name
 
-    for folder in (settings().profiles, shipped_folder("profiles")):
-        if folder is not None:
-            yield Path(folder) / name
-            yield Path(folder) / f"{name}.yaml"
+    return places_of_name(name, own_profiles())
 
 
 def _load_meant(name: str) -> str:
@@ -213,9 +211,9 @@ def known_loads() -> list[str]:
     from checker.documents.resources import shipped_folder
 
     names: list[str] = []
-    for folder in (settings().profiles or ".", shipped_folder("profiles")):
+    for folder in (own_profiles() or Path(), shipped_folder("profiles")):
         with suppress(OSError):  # no folder, or none that may be read
-            names += [f"loads/{each.stem}" for each in (Path(folder) / "loads").glob("*.yaml")]
+            names += [f"loads/{each.stem}" for each in (folder / "loads").glob("*.yaml")]
     return list(dict.fromkeys(sorted(names)))
 
 
@@ -226,21 +224,6 @@ def shipped_or_here(path: str) -> str:
         for named in _profiles_named(path):
             if os.path.isfile(named):  # noqa: PTH113 - as above
                 return str(named)
-    return path
-
-
-def load_named(name: str) -> Path:
-    """The profile that a haul log names: a path from here, or one of the project or shipped.
-
-    Raises FileNotFoundError.
-    """
-    from checker.documents.problems import quoted
-
-    path = Path(shipped_or_here(name))
-    if not os.path.isfile(path):  # noqa: PTH113 - as above
-        wanted = "wanted a file, or a load that comes with the program"
-        message = f"found no load profile {quoted(name)}; {wanted}"
-        raise FileNotFoundError(message)
     return path
 
 
@@ -259,6 +242,20 @@ def root_of(chosen: Path | None) -> Path | None:
     """The folder that references start from: as asked for, else that of the project."""
     stated = settings().profiles
     return chosen or (Path(stated) if stated else None)
+
+
+def own_profiles(chosen: Path | None = None) -> Path | None:
+    """The project's own profiles: as asked for, those of the settings, else the nearest `profiles`.
+
+    None where the nearest are the bundled ones, or there are none.
+    """
+    from checker.documents.resources import nearest_profiles, shipped_folder
+
+    if stated := root_of(chosen):
+        return stated
+    nearest = nearest_profiles()
+    is_bundled = nearest and nearest.resolve() == shipped_folder("profiles").resolve()
+    return None if is_bundled else nearest
 
 
 def columns_of(chosen: Path | None) -> Path | None:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from checker.cli.caching import Caching
 from checker.cli.chosen_rules import files_of_rules, forget_shipped, read_rules
-from checker.cli.options import load_named, settings, settings_sent
+from checker.cli.options import settings, settings_sent
 from checker.documents.folders import IgnorePatterns
 from checker.documents.settings import Settings
 from checker.load.build import shown_path
@@ -29,7 +29,6 @@ class SentSettings:
 
     rules: tuple[str, ...]
     amendments: tuple[str, ...]
-    profiles: str | None
     own_units: tuple[Unit, ...]
     near: float
     ignore: tuple[str, ...]
@@ -53,8 +52,8 @@ class SentSettings:
             file=None,
             rules=self.rules,
             amendments=self.amendments,
-            profiles=self.profiles,
-            # The caller reads the log.
+            # The caller reads the log, and finds the folder of its loads.
+            profiles=None,
             columns=None,
             units="profile",
             own_units=self.own_units,
@@ -76,7 +75,6 @@ def settings_to_send() -> SentSettings:
     sent = SentSettings(
         rules=tuple(map(_from_here, found.rules)),
         amendments=tuple(map(_from_here, found.amendments)),
-        profiles=_from_here(found.profiles) if found.profiles is not None else None,
         own_units=found.own_units,
         near=found.near,
         ignore=tuple(found.stated.get("ignore", ())),
@@ -118,15 +116,3 @@ class RuleFinder:
         forget_shipped()
         with self.settings.in_force():
             return files_of_rules(list(rules) or None)
-
-
-@dataclass(frozen=True, slots=True)
-class LoadFinder:
-    """Finds load profiles under the settings of the caller."""
-
-    settings: SentSettings
-
-    def __call__(self, name: str) -> Path:
-        """The file of a load by its name in a log; raises FileNotFoundError."""
-        with self.settings.in_force(), with_own_units(own_units()):
-            return load_named(name)

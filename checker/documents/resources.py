@@ -3,6 +3,12 @@
 from pathlib import Path
 
 
+def nearest_profiles() -> Path | None:
+    """The folder `profiles` in the working directory, else in the nearest folder above it."""
+    above = (folder / "profiles" for folder in Path.cwd().parents)
+    return next(filter(Path.is_dir, (Path("profiles"), *above)), None)
+
+
 def shipped_folder(name: str) -> Path:
     """The shipped folder `rules` or `profiles`. Raises FileNotFoundError if it is missing."""
     package = Path(__file__).parent.parent

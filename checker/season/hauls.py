@@ -20,6 +20,7 @@ from checker.logs.model import OF_THE_HAUL, Batch, Log, LogMapping, Refused
 from checker.logs.remarks import Remarks, remarks_of
 from checker.season.chunk import Labels
 from checker.season.loads import Loads
+from checker.season.profile_names import BUNDLED, name_of
 from checker.season.reading import Rows, rows_of
 
 _NUMBER: Final = re.compile(r"[0-9]+(?:\.[0-9]+)?(?:e[-+]?[0-9]+)?")
@@ -116,11 +117,17 @@ def _read_haul(log: Log, rows: Rows, index: int, loads: Loads) -> Haul | Refused
         locations={**merged.locations, **locations},
         remarks=remarks,
         sections={(): at},
-        log_row=_log_row(log, rows, index, load.name),
+        log_row=_log_row(log, rows, index, _shown_name(load.name, own)),
     )
     profile = replace(profile, merged=merged, file=Path(f"{log.file}#{row}"))
     (labels,) = chunk.loads
     return Haul(row, profile, on, labels, own, {**texts, **scaled})
+
+
+def _shown_name(name: str, load: Profile) -> str:
+    """The name of a load as the log has it; a bundled one beside own profiles is marked so."""
+    apart = name_of(load.file, load.root)
+    return apart if apart.startswith(BUNDLED) else name
 
 
 def _log_row(log: Log, rows: Rows, index: int, load: str) -> LogRow:

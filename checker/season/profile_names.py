@@ -1,9 +1,13 @@
 """Names that tell the files of profiles apart, such as `trailers/utility-10`."""
 
 from pathlib import Path
+from typing import Final
 
-from checker.documents.resources import shipped_folder
+from checker.documents.resources import nearest_profiles, shipped_folder
 from checker.load.build import shown_path
+
+BUNDLED: Final = "shipped:"
+"""What names of bundled files begin with in a project that has profiles of its own."""
 
 
 def name_of(file: Path, root: Path | None) -> str:
@@ -15,17 +19,8 @@ def name_of(file: Path, root: Path | None) -> str:
     """
     full = file.resolve()
     shipped = shipped_folder("profiles").resolve()
-    main = (root or _own_profiles() or shipped).resolve()
-    for folder, mark in ((main, ""), (shipped, "shipped:")):
+    main = (root or nearest_profiles() or shipped).resolve()
+    for folder, mark in ((main, ""), (shipped, BUNDLED)):
         if full.is_relative_to(folder):
             return mark + full.relative_to(folder).with_suffix("").as_posix()
     return Path(shown_path(full)).with_suffix("").as_posix()
-
-
-def _own_profiles() -> Path | None:
-    """The folder `profiles` of the project: in the working directory or one that encloses it."""
-    here = Path.cwd()
-    return next(
-        (folder / "profiles" for folder in (here, *here.parents) if (folder / "profiles").is_dir()),
-        None,
-    )

@@ -15,7 +15,7 @@ from typer.testing import CliRunner, Result
 from checker import __version__
 from checker.cli.app import application
 from checker.cli.chosen_rules import read_rules
-from checker.cli.options import load_named
+from checker.cli.named_loads import LoadFinder
 from checker.documents.problems import ProblemsFoundError
 from checker.logs.opening import open_log
 from checker.reports.audit_forms.json import audit_json
@@ -176,7 +176,7 @@ def test_a_document_is_read_back_as_the_audit_it_was_written_from(season: Season
     with Path(log).open("a") as file:
         file.write("loads/variance-late-first-stop,2026-05-14,south,,\n")
     earlier = written("then.json", log, rules=["shipped"])
-    plan = Plan(lambda _rules: read_rules(["shipped"]), (), load_named, None, 0.05)
+    plan = Plan(lambda _rules: read_rules(["shipped"]), (), LoadFinder(), None, 0.05)
     done = audit(open_log(Path(log)), plan, digest_of_log(Path(log)))
     assert read_earlier(Path(earlier), __version__) == record_of(json.loads(audit_json(done)))
 

@@ -14,7 +14,7 @@ import pytest
 
 from checker.cli.haul_load import load_text
 from checker.cli.hauls_of_logs import HaulName, haul_name, read_named_hauls
-from checker.cli.options import load_named
+from checker.cli.named_loads import LoadFinder
 from checker.documents.reader import read_bytes
 from checker.documents.resources import shipped_folder
 from checker.load.build import Profile, profile_of
@@ -392,7 +392,7 @@ def test_a_variance_of_the_crew_alone_is_noted(profiles: Path) -> None:
 def test_hauls_of_a_season_can_be_saved() -> None:
     """The load read back has the data of the haul, so that every fact of it is the same."""
     season = shipped_folder("profiles") / "seasons" / "2026" / "hauls.csv"
-    loads = Loads(load_named, None, [Rulebooks((), ())])
+    loads = Loads(LoadFinder(), None, [Rulebooks((), ())])
     hauls = read_hauls(open_log(season), loads, range(2, 150, 15))
     assert len(hauls) == 10
     for haul in hauls:

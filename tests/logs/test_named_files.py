@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from checker.cli.options import load_named
+from checker.cli.named_loads import LoadFinder
 from checker.documents.problems import ProblemsFoundError
 from checker.logs.mapping import read_mapping
 from checker.logs.opening import FORMS, open_log
@@ -99,10 +99,10 @@ def test_an_earlier_audit_or_a_mapping_that_is_no_file_is_a_problem(
 )
 def test_a_load_that_no_file_can_be_called_is_not_found(name: str) -> None:
     with pytest.raises(FileNotFoundError, match="found no load profile"):
-        load_named(name)
+        LoadFinder()(name)
 
 
 def test_a_pipe_is_no_load(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe.yaml")
     with pytest.raises(FileNotFoundError, match="found no load profile"):
-        load_named(str(tmp_path / "pipe.yaml"))
+        LoadFinder()(str(tmp_path / "pipe.yaml"))

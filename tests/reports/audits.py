@@ -10,7 +10,7 @@ import pytest
 from msgspec import structs
 
 from checker.cli.chosen_rules import read_rules
-from checker.cli.options import load_named
+from checker.cli.named_loads import LoadFinder
 from checker.logs.opening import open_log
 from checker.reports.audit_forms import csv as audit_csv
 from checker.reports.shared.audit_results import AuditRun
@@ -61,12 +61,12 @@ def read(rules: tuple[str, ...]) -> Rulebooks:
 
 def audited(log: Path, rules: tuple[str, ...] = RULES) -> AuditRun:
     """The audit of a log with the working of its worst hauls, as `cinchbook audit` makes it."""
-    plan = Plan(read, rules, load_named, None, 0.05, evidence=True)
+    plan = Plan(read, rules, LoadFinder(), None, 0.05, evidence=True)
     with temporary_folder() as work:
         done = audit(open_log(log), plan, digest_of_log(log), work=work)
         held = read_evidence(work.evidence())
     rows = [each.row for each in done.totals.worst_hauls]
-    worked = workings(log, rows, done.rulebooks, load_named)
+    worked = workings(log, rows, done.rulebooks, LoadFinder())
     return AuditRun(done, Units.US, "0.0", {each.row: each for each in worked}, held=held)
 
 

@@ -13,7 +13,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from checker.cli.app import application
-from checker.cli.options import load_named
+from checker.cli.named_loads import LoadFinder
 from checker.evaluation.tolerances import check_profile
 from checker.logs.opening import open_log
 from checker.reports.audit_forms.statement import report
@@ -44,7 +44,7 @@ def words_of(element: Any) -> str:
 
 
 def loads(season: AuditRun) -> Loads:
-    return Loads(load_named, None, [season.audit.rulebooks])
+    return Loads(LoadFinder(), None, [season.audit.rulebooks])
 
 
 @pytest.fixture(scope="module")

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from checker.cli.chosen_rules import read_rules
-from checker.cli.options import load_named
+from checker.cli.named_loads import LoadFinder
 from checker.documents.resources import shipped_folder
 from checker.evaluation.gate import is_near
 from checker.evaluation.outcome import Outcome
@@ -48,7 +48,7 @@ def naive() -> dict[str, Any]:
     verdicts: dict[str, Counter[str]] = defaultdict(Counter)
     broken_by: dict[str, dict[str, Counter[str]]] = defaultdict(lambda: defaultdict(Counter))
     titles: dict[str, dict[str, str]] = defaultdict(dict)
-    for haul in read_hauls(SEASON / "hauls.csv", load_named):
+    for haul in read_hauls(SEASON / "hauls.csv", LoadFinder()):
         if isinstance(haul, Refused):
             refused.append(haul.row)
             continue

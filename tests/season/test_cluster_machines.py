@@ -24,7 +24,8 @@ import pyarrow
 import pyarrow.parquet
 import pytest
 
-from checker.cli.sent_settings import LoadFinder, RuleFinder, RulesReader, settings_to_send
+from checker.cli.named_loads import load_finder
+from checker.cli.sent_settings import RuleFinder, RulesReader, settings_to_send
 from checker.documents.resources import shipped_folder
 from checker.logs.opening import open_log
 from checker.reports.audit_forms.json import audit_json
@@ -198,7 +199,7 @@ def plan_of(sent_from: Path) -> Plan:
     return Plan(
         RulesReader(sent),
         (),
-        LoadFinder(sent),
+        load_finder(None),
         Path("profiles"),
         sent.near,
         run="one run",

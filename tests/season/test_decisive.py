@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from checker.cli.options import load_named
+from checker.cli.named_loads import LoadFinder
 from checker.documents.resources import shipped_folder
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
@@ -40,7 +40,7 @@ loads/side-by-side-in-order,2026-05-03,,
 def season(tmp_path_factory: pytest.TempPathFactory) -> Audit:
     log = tmp_path_factory.mktemp("season") / "hauls.csv"
     log.write_text(LOG)
-    plan = Plan(lambda _: quick_rules(), (), load_named, None, 0.05)
+    plan = Plan(lambda _: quick_rules(), (), LoadFinder(), None, 0.05)
     return audit(open_log(log), plan, digest_of_log(log))
 
 

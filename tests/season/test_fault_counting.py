@@ -2,7 +2,7 @@
 
 import pytest
 
-from checker.cli.options import load_named
+from checker.cli.named_loads import LoadFinder
 from checker.logs.opening import open_log
 from checker.season.audit import Audit, audit
 from checker.season.causes import Cause, Causes
@@ -26,7 +26,7 @@ loads/under-rated-straps,2026-05-04,south,,,
 def season(tmp_path_factory: pytest.TempPathFactory) -> Audit:
     log = tmp_path_factory.mktemp("season") / "hauls.csv"
     log.write_text(LOG)
-    plan = Plan(lambda _: quick_rules(), (), load_named, None, 0.05)
+    plan = Plan(lambda _: quick_rules(), (), LoadFinder(), None, 0.05)
     return audit(open_log(log), plan, digest_of_log(log))
 
 

@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from checker.cli.options import load_named
+from checker.cli.named_loads import LoadFinder
 from checker.logs.opening import open_log
 from checker.season import worker
 from checker.season.audit import Audit, audit
@@ -41,7 +41,7 @@ def done(tmp_path_factory: pytest.TempPathFactory) -> tuple[Audit, list[Chunk]]:
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(worker, "evaluate_chunk", recorded)
-        plan = worker.Plan(lambda _: quick_rules(), ("shipped",), load_named, None, 0.05)
+        plan = worker.Plan(lambda _: quick_rules(), ("shipped",), LoadFinder(), None, 0.05)
         return audit(open_log(log), plan, digest_of_log(log)), chunks
 
 

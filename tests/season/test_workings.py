@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from checker.cli.chosen_rules import read_rules
-from checker.cli.options import load_named
+from checker.cli.named_loads import LoadFinder
 from checker.evaluation.tolerances import check_profile
 from checker.logs.model import Refused
 from checker.logs.opening import open_log
@@ -35,7 +35,7 @@ def log(tmp_path: Path) -> Path:
 
 
 def hauls(log: Path, wanted: Collection[int] | None = None) -> list[Haul | Refused]:
-    return read_hauls(open_log(log), Loads(load_named, None, [read_rules(["coupling"])]), wanted)
+    return read_hauls(open_log(log), Loads(LoadFinder(), None, [read_rules(["coupling"])]), wanted)
 
 
 def test_only_the_rows_wanted_are_built(log: Path) -> None:
@@ -49,7 +49,7 @@ def test_hauls_are_those_that_are_written_out_by_hand(log: Path, wanted: set[int
     ours = [each for each in hauls(log, wanted) if isinstance(each, Haul)]
     by_hand = [
         each
-        for each in one_by_one.read_hauls(log, load_named)
+        for each in one_by_one.read_hauls(log, LoadFinder())
         if isinstance(each, one_by_one.Haul) and (wanted is None or each.row in wanted)
     ]
     assert [(each.row, each.on, each.profile.file) for each in ours] == [
@@ -64,7 +64,7 @@ def test_hauls_are_those_that_are_written_out_by_hand(log: Path, wanted: set[int
 
 def test_a_working_is_the_check_of_that_haul_alone(log: Path) -> None:
     rules = read_rules(["coupling", "makers-ratings"])
-    found = list(workings.workings(log, [6, 2, 4, 5], rules, load_named))
+    found = list(workings.workings(log, [6, 2, 4, 5], rules, LoadFinder()))
     # The fifth row can no longer be read.
     assert [each.row for each in found] == [2, 4, 6]
     alone = {
@@ -101,7 +101,7 @@ def test_a_cell_stands_in_its_row_of_the_log(log: Path) -> None:
 
 def test_only_the_worst_are_worked_out(log: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(workings, "MOST_WORKED", 1)
-    found = workings.workings(log, [6, 2, 4], read_rules(["coupling"]), load_named)
+    found = workings.workings(log, [6, 2, 4], read_rules(["coupling"]), LoadFinder())
     assert [(each.row, each.check is not None) for each in found] == [
         (2, False),
         (4, False),
