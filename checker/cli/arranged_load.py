@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 def ensure_new_load(target: Path, load: "Profile", root: Path | None) -> None:
     """End the run if no new load can be written there: before the search, which takes its time."""
     from checker.documents.files import NotWrittenError
+    from checker.documents.resources import shipped_folder
     from checker.load.build import profile_root, shown_path
     from checker.upkeep.drafting.writing import ensure_writable
 
@@ -30,9 +31,13 @@ def ensure_new_load(target: Path, load: "Profile", root: Path | None) -> None:
         end_with(str(error))
     folder = profile_root(load.file)
     if root is None and profile_root(target.absolute()) != folder and len(load.rests_on) > 1:
+        # No load of the user's own belongs among the bundled ones.
+        is_bundled = folder == shipped_folder("profiles").resolve()
+        below = f"a file below {shown_path(folder)}, where its references start, or "
         end_with(
-            f"found '{target}' to write the load to; wanted a file below {shown_path(folder)}, "
-            "where its references start"
+            f"found '{target}' to write the load to; wanted {'' if is_bundled else below}"
+            "the folder that its references start from: `profiles:` in cinchbook.yaml, or "
+            "--profiles"
         )
 
 
