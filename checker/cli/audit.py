@@ -37,6 +37,7 @@ from checker.cli.options import (
     columns_of,
     end_with,
     end_with_problems,
+    mapping_to_draft,
     parse_day,
     print_json,
     root_of,
@@ -231,8 +232,7 @@ def run(
                 held = work.evidence()
             write(done, compared, asked, called, held)
     except MappingNeededError as found:
-        draft = f"next: cinchbook draft mapping {log} mapping.yaml, then audit with --columns"
-        end_with_problems(found, None if columns else draft)
+        end_with_problems(found, None if columns else mapping_to_draft(log, "audit"))
     except ProblemsFoundError as found:
         end_with_problems(found)
     except (BusyError, NoClusterError, NotSavedError, OtherRulesError, NotWrittenError) as error:

@@ -10,6 +10,7 @@ from checker.cli.options import (
     columns_of,
     end_with,
     end_with_problems,
+    mapping_to_draft,
     root_of,
     say,
     shipped_or_here,
@@ -86,6 +87,7 @@ def read_named_hauls(
     """
     from checker.documents.problems import ProblemsFoundError
     from checker.logs.mapping import read_mapping
+    from checker.logs.model import MappingNeededError
     from checker.logs.opening import open_log
     from checker.season.hauls import Haul, read_hauls
     from checker.season.loads import Loads
@@ -98,6 +100,7 @@ def read_named_hauls(
     loads = Loads(finder, root_of(root), [rulebooks])
     found: list[tuple[str, Haul | Problem]] = []
     problems: list[Problem] = []
+    then: str | None = None
     try:
         columns = columns_of(columns)
         mapping = read_mapping(columns) if columns else None
@@ -110,13 +113,15 @@ def read_named_hauls(
                     found.append((f"{log}#{each.row}", haul))
             except ProblemsFoundError as error:
                 problems += error.problems
+                if isinstance(error, MappingNeededError) and mapping is None:
+                    then = then or mapping_to_draft(log, "the same command")
                 continue
             for note in named.notes:
                 say(f"note: {note}")
         if problems:
             raise ProblemsFoundError(problems)
     except ProblemsFoundError as error:
-        end_with_problems(error)
+        end_with_problems(error, then)
     loads_read = [each.load.file for _, each in found if isinstance(each, Haul)]
     note_bundled({str(file): file for file in loads_read}, finder)
     return found

@@ -264,6 +264,12 @@ def columns_of(chosen: Path | None) -> Path | None:
     return chosen or (Path(stated) if stated else None)
 
 
+def mapping_to_draft(log: str | Path, again: str) -> str:
+    """The next step for a log whose columns no mapping file maps; `again` is what to do then."""
+    drafted = f"cinchbook draft mapping {shlex.quote(str(log))} mapping.yaml"
+    return f"next: {drafted}, then {again} with --columns"
+
+
 def day_of(profile: "Profile", on: str | None) -> date:
     """The day asked for, else the trip's own, else today; reports print the day."""
     if on:

@@ -119,3 +119,25 @@ def test_impact_takes_the_same_loads(folder: Path) -> None:
     assert "q.csv:3" in done.stdout
     assert done.stderr.count(NOTE) == 1
     assert MISSING in done.stderr
+
+
+def test_a_bundled_load_is_written_only_where_its_references_start(tmp_path: Path) -> None:
+    (tmp_path / "q.csv").write_text(f"load,date\n{OWN},2026-05-14\n")
+    done = call(tmp_path, "check", "q.csv#2", "--write-load", "new.yaml", COLUMNS="1000")
+    assert (done.returncode, done.stderr) == (
+        2,
+        "found 'new.yaml' to write the load to; wanted the folder that its references start from: "
+        "`profiles:` in cinchbook.yaml, or --profiles\n",
+    )
+
+
+def test_a_row_of_a_log_without_mapping_has_a_next_step(tmp_path: Path) -> None:
+    (tmp_path / "a.csv").write_text("Unit,When\nmower,2026-05-14\n")
+    (tmp_path / "map.yaml").write_text("kind: haul-log\ncolumns: {Unit: load}\n")
+    next_step = "next: cinchbook draft mapping a.csv mapping.yaml, then"
+    done = call(tmp_path, "check", "a.csv#2", COLUMNS="1000")
+    assert done.returncode == 2
+    assert done.stderr.endswith(f"{next_step} the same command with --columns\n")
+    done = call(tmp_path, "check", "a.csv#2", "--columns", "map.yaml", COLUMNS="1000")
+    assert done.returncode == 2
+    assert "next:" not in done.stderr
