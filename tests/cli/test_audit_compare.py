@@ -73,7 +73,10 @@ def test_of_two_hauls_of_another_season_nothing_is_called_worse(season: Season) 
     assert done.exit_code == 1 == run(now).exit_code
     words = " ".join(done.stdout.partition("COMPARED WITH")[2].split())
     assert "other hauls: now.csv (" in words
-    assert "hauls checked: 2; then 4 - on hold: 1 (50 %); then 2 (50 %)" in words
+    assert (
+        "hauls checked: 2; then 4 - on hold, of decided hauls: 1 of 2 (50 %); then 2 of 4 (50 %)"
+        in words
+    )
     assert "[chains-crossed]: 1 of 2 (50 %); then 1 of 4 (25 %) " in words
     assert "on hold, over the loads of both: too few to say " in words
     assert "too few to say: Chains cross" in words

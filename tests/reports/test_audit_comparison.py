@@ -74,7 +74,7 @@ COMPARED WITH THE EARLIER AUDIT
 
 TOTALS, NOW AND THEN
 - hauls checked: 5000; then 5000
-- on hold: 0; then 1 (under 0.1 %)
+- on hold, of decided hauls: 0 of 5000; then 1 of 5000 (under 0.1 %)
 - with no rule broken: 5000 (100 %); then 4999 (over 99.9 %)
 - with no rule broken and near a limit: 0; then 10 (0.2 %)
 - under a variance: 0; then 2 (under 0.1 %)
@@ -117,8 +117,43 @@ def test_hauls_that_cannot_be_compared_are_counted() -> None:
 def test_one_line_says_whether_it_is_better_or_worse() -> None:
     # One of 5,000 is less than a tenth of a percent, and not 0 %.
     assert in_one_line(compare(THEN, NOW)) == (
-        "Better or worse: on hold 0 % now, under 0.1 % then; rules not met: 0 new, 0 worse, "
-        "0 better, 0 fixed"
+        "Better or worse: on hold, of decided hauls: 0 % now, under 0.1 % then; rules not met: "
+        "0 new, 0 worse, 0 better, 0 fixed"
     )
     back = in_one_line(compare(NOW, replace(THEN, totals=Tally(hauls=4, held=1))))
-    assert back.startswith("Better or worse: on hold 25 % now, 0 % then; rules not met: 0 new,")
+    assert back.startswith(
+        "Better or worse: on hold, of decided hauls: 25 % now, 0 % then; rules not met: 0 new,"
+    )
+
+
+def test_shares_are_of_decided_hauls_and_many_open_ones_are_said() -> None:
+    """By hand: 614 of 614 decided then; now 3870 of 19700 are 19.64 %. The rule: 3 of 10."""
+    then = replace(
+        THEN,
+        digest="3c4d",
+        totals=Tally(hauls=3000, held=614, open=2386),
+        rules={"pin": RuleCount("Pin in place", "must", Count(18, 3, 8))},
+        by={**THEN.by, "crew": {"north": Count(9, 3, 3)}},
+    )
+    now = replace(THEN, totals=Tally(hauls=20000, held=3870, open=300))
+    assert in_one_line(compare(then, now)) == (
+        "Better or worse: on hold, of decided hauls: 19.6 % now with 300 of 20000 open, 100 % then "
+        "with 2386 of 3000 open (too many open hauls to compare); rules not met: 0 new, 0 worse, "
+        "0 better, 0 fixed, 1 with too many open hauls to compare"
+    )
+    words = " ".join(printed(then, now).split())
+    assert "on hold, of decided hauls: 3870 of 19700 (19.6 %); then 614 of 614 (100 %)" in words
+    assert (
+        "TOO MANY OPEN HAULS TO COMPARE - undecided in more than 25 % of the hauls then or "
+        "now - Pin in place [pin]: 1 of 5000 (under 0.1 %); then 3 of 10 (30 %), 8 more undecided"
+    ) in words
+    assert (
+        "too many open hauls to compare: north: 3 of 9 (33.3 %); then 3 of 6 (50 %), 3 more "
+        in words
+    )
+    same = in_one_line(compare(replace(then, digest=NOW.digest), now))
+    assert "with 2386 of 3000 open (too many open hauls to compare);" in same
+    none = in_one_line(compare(THEN, replace(THEN, totals=Tally(hauls=4, open=4))))
+    assert none.startswith(
+        "Better or worse: on hold, of decided hauls: no decided haul now with 4 of 4 open, "
+    )

@@ -148,7 +148,7 @@ def test_a_rule_is_tried_on_a_haul_in_which_it_is_undecided(tmp_path: Path) -> N
     for order in (rows, rows[::-1]):
         log = tmp_path / "hauls.csv"
         log.write_text("\n".join([",".join(LOG.splitlines()[0].split(",")[:3]), *order]) + "\n")
-        plan = Plan(lambda _: shipped_rules(), (), load_named, None, 0.05)
+        plan = Plan(lambda _: shipped_rules(), (), LoadFinder(), None, 0.05)
         done = audit(open_log(log), plan, digest_of_log(log))
         decisive = done.decisive.would_decide(frozenset())["us-front-structure-openings"]
         named.append({each.fields for each in decisive})

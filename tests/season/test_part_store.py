@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from checker.cli.options import load_named
+from checker.cli.named_loads import LoadFinder
 from checker.documents.problems import ProblemsFoundError
 from checker.logs.model import LogMapping
 from checker.logs.opening import open_log
@@ -45,7 +45,7 @@ def test_a_log_that_contradicts_its_mapping_gives_no_haul(tmp_path: Path) -> Non
     wrong.write_text(f"load,date\n{load},05/04/2026\n{load},05/25/2026\n")
     mapping = LogMapping(dates="%d/%m/%Y")
     with PartStore() as parts:
-        loads = Loads(load_named, None, [quick_rules()])
+        loads = Loads(LoadFinder(), None, [quick_rules()])
         saved = SavedLoads([right, wrong, right], loads, parts, mapping)
         chunks = list(saved.chunks(lambda _: [], lambda day: [day]))
         assert sum(each.hauls for each in chunks) == 2

@@ -6,12 +6,13 @@ from typing import Any
 from msgspec import to_builtins
 
 from checker.reports.shared.change_record import change_json
-from checker.reports.shared.change_words import change_words, on_hold_lines
+from checker.reports.shared.change_words import TOO_OPEN, change_words, on_hold_lines
 from checker.reports.shared.page import Page
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import number_of
 from checker.season.comparing import Compared, ComparedHaul, Comparison, Differing, Turn
-from checker.season.record import COMPARED_BY, Count
+from checker.season.correcting import MOST_OPEN
+from checker.season.record import COMPARED_BY, Count, count_of_hauls
 from checker.season.totals import Tally
 
 _MOST = 10
@@ -33,6 +34,9 @@ _RULES = {
 }
 _TESTED = (Turn.NEW, Turn.WORSE, Turn.BETTER, Turn.FIXED)
 _BY_CHANCE = "CHANGED, BUT NO MORE THAN CHANCE EXPLAINS, or too few to say"
+_TOO_OPEN_RULES = (
+    f"{TOO_OPEN.upper()} - undecided in more than {MOST_OPEN:.0%} of the hauls then or now"
+).replace("%", " %")
 _HEADINGS = {
     "trailer": "ON HOLD BY TRAILER, NOW AND THEN",
     "machine": "ON HOLD BY MACHINE, NOW AND THEN",
@@ -121,10 +125,12 @@ def sections(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
     unexplained = [
         f"{_turn_words(each)}: {_rule_line(found, each)}"
         for each in found.rules
-        if each.shown_turn is None
+        if each.shown_turn is None and not each.too_open
     ]
     if unexplained:
         yield _BY_CHANCE, unexplained
+    if too_open := [_rule_line(found, each) for each in found.rules if each.too_open]:
+        yield _TOO_OPEN_RULES, too_open
     if found.nothing_changed:
         yield "", ["Nothing is new, worse, better or fixed."]
     names = SeasonNames(found.titles)
@@ -145,19 +151,32 @@ def sections(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:
 def in_one_line(found: Comparison) -> str:
     """The shares on hold now and then, what that shows, and how many rules changed."""
     shares = [
-        _percent(tally.held / tally.hauls) if tally.hauls else "no haul"
-        for tally in (found.now.totals, found.then.totals)
+        f"{_on_hold_share(each.totals)} {when}{_open_words(each.totals)}"
+        for each, when in ((found.now, "now"), (found.then, "then"))
     ]
-    beyond = f" ({change_words(found.on_hold)})" if found.on_hold else ""
+    beyond = change_words(found.on_hold) if found.on_hold else TOO_OPEN if found.too_open else ""
+    on_hold = f"on hold, of decided hauls: {', '.join(shares)}{f' ({beyond})' if beyond else ''}"
     turns = [each.shown_turn for each in found.rules]
     counts = [f"{turns.count(turn)} {words}" for turn, words in _TURN_COUNTS.items()]
-    on_hold = f"on hold {shares[0]} now, {shares[1]} then{beyond}"
+    too_open = sum(each.too_open for each in found.rules)
+    counts += [f"{too_open} with {TOO_OPEN}"] if too_open else []
     return f"Better or worse: {on_hold}; rules not met: {', '.join(counts)}"
+
+
+def _on_hold_share(tally: Tally) -> str:
+    count = count_of_hauls(tally)
+    return _percent(count.share) if count.decided else "no decided haul"
+
+
+def _open_words(tally: Tally) -> str:
+    return f" with {tally.open} of {tally.hauls} open" if tally.open else ""
 
 
 def _turn_words(each: Compared) -> str:
     """The word for a change in text reports; JSON uses the value of the enum."""
     turn = each.shown_turn
+    if each.too_open:
+        return TOO_OPEN
     if turn is None:
         assert each.change is not None
         return str(each.change.result)
@@ -217,10 +236,17 @@ def _totals(found: Comparison) -> Iterator[str]:
         yield f"rows refused: {now.refused} of {now.read}; then {then.refused} of {then.read}"
     if now.left_out or then.left_out:
         yield f"rows left out: {now.left_out} of {now.read}; then {then.left_out} of {then.read}"
+    yield f"on hold, of decided hauls: {_on_hold(now.totals)}; then {_on_hold(then.totals)}"
     for (words, after), (_, before) in zip(_parts(now.totals), _parts(then.totals), strict=True):
         if after or before:
             yield f"{words}: {_of(after, now.totals)}; then {_of(before, then.totals)}"
     yield from on_hold_lines(found)
+
+
+def _on_hold(tally: Tally) -> str:
+    count = count_of_hauls(tally)
+    share = f" ({_percent(count.share)})" if count.broken else ""
+    return f"{count.broken} of {count.decided}{share}"
 
 
 def _of(hauls: int, tally: Tally) -> str:
@@ -228,7 +254,6 @@ def _of(hauls: int, tally: Tally) -> str:
 
 
 def _parts(tally: Tally) -> Iterator[tuple[str, int]]:
-    yield "on hold", tally.held
     yield "open", tally.open
     yield "with no rule broken", tally.hauls - tally.held - tally.open
     yield "with no rule broken and near a limit", tally.near

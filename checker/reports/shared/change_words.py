@@ -1,11 +1,15 @@
 """What changed between two seasons beyond chance, in words and as plain data."""
 
 from collections.abc import Sequence
+from typing import Final
 
 from checker.reports.shared.rate_words import counted_words, figure, p_words
 from checker.season.comparing import Comparison
 from checker.season.correcting import LEVEL
 from checker.season.then_and_now import Change, ChangeResult
+
+TOO_OPEN: Final = str(ChangeResult.TOO_OPEN)
+"""What is said where too few hauls are decided then or now."""
 
 
 def change_words(each: Change) -> str:

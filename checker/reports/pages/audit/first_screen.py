@@ -9,9 +9,10 @@ from checker.reports.shared.audit_results import (
 )
 from checker.reports.shared.not_decided import not_decided
 from checker.reports.shared.page import Page
+from checker.reports.shared.rate_words import share_words
 from checker.reports.shared.reading_remarks import reading_remarks, rows_read
 from checker.reports.shared.season_causes import CauseWords, SeasonCauses
-from checker.reports.shared.words import number_of, percent
+from checker.reports.shared.words import number_of
 from checker.season.audit import Audit
 
 NOT_COMPARED: Final = (
@@ -78,9 +79,12 @@ def _to_state_first(audit: Audit, page: Page) -> None:
 
 
 def _how_bad(audit: Audit, causes: SeasonCauses) -> str:
-    """The share of hauls on hold, and the worst of them."""
+    """The share of decided hauls on hold, how many are open, and the worst of all."""
     tally = audit.totals.all
-    share = f"On hold: {percent(tally.held / tally.hauls)} of the hauls"
+    decided = tally.hauls - tally.open
+    share = f"On hold: {tally.held} of {number_of(decided, 'decided haul')}"
+    share += f" ({share_words(tally.held / decided)})" if decided else ""
+    share += f"; {tally.open} open" if tally.open else ""
     worst = causes.worst_first(worst_hauls(audit))
     if not worst:
         return share
