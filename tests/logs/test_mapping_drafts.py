@@ -115,6 +115,46 @@ def test_whatever_a_log_holds_the_proposal_is_valid(tmp_path: Path, name: str, l
     assert faults(text.replace("# ignore:", "ignore:"), "haul-log") == []
 
 
+def drafted_from(folder: Path, log: str) -> str:
+    (folder / "log.csv").write_text(log)
+    return mapping_text(folder / "log.csv", LOADS, LOADS.__contains__)
+
+
+def test_days_written_in_several_ways_are_counted_each_with_its_first_row(tmp_path: Path) -> None:
+    days = ["05/01/2026", "5/2/26", "2026-05-03", "05/23/2026", "5/2/26", "", "05/04/2026"]
+    rows = "".join(f"loads/mower-in-order,{day},5\n" for day in days)
+    text = drafted_from(tmp_path, f"Load,Date,Miles\n{rows}")
+    assert (
+        "Date: it could be date, but its days are written in 3 ways; write all in one way in the "
+        "log: 05/01/2026 (3 cells, first in row 2), 5/2/26 (2 cells, first in row 3), 2026-05-03 "
+        "(1 cell, first in row 4)" in " ".join(text.replace("\n## ", " ").split())
+    )
+
+
+@pytest.mark.parametrize(
+    ("cells", "said"),
+    [
+        ("ok,,OK,", "its cells are 'ok' and 'OK', or blank: none says no"),
+        ("n,n", "its cells are 'n': none says yes"),
+        ("y,n,y,", "its cells are yes and no"),
+    ],
+)
+def test_a_column_of_answers_is_described_by_its_words(
+    tmp_path: Path, cells: str, said: str
+) -> None:
+    rows = "".join(f"loads/mower-in-order,2026-05-14,{cell}\n" for cell in cells.split(","))
+    assert f"Zzz: {said}\n" in drafted_from(tmp_path, f"Load,Date,Zzz\n{rows}")
+
+
+@pytest.mark.parametrize("name", ["fleet.csv", "checklist.csv", "both-orders.csv"])
+def test_what_is_no_line_to_use_is_marked_as_prose(tmp_path: Path, name: str) -> None:
+    _, text = drafted(tmp_path, name)
+    usable = {line.split(":")[0] for line in text.splitlines() if line.startswith("# ")}
+    assert usable <= {"# ignore", "# dates", "# decimal"}
+    assert usable
+    assert "take `# ` off it" in text
+
+
 def test_headers_over_several_lines_are_named_on_one(tmp_path: Path) -> None:
     header = ["Unit\nno.", "Date", "Machine weight\r\n(lb)"]
     file = workbook(tmp_path / "log.xlsx", [header, ["SxS", date(2026, 7, 3), 1500]])
@@ -129,15 +169,17 @@ def test_headers_over_several_lines_are_named_on_one(tmp_path: Path) -> None:
 
 def test_what_is_found_in_a_fleet_systems_export(tmp_path: Path) -> None:
     _, text = drafted(tmp_path, "fleet.csv")
-    assert lines(text, "header_row", '"', "Date", "Driver", "Wt", "dates", "# ignore:", "#   ") == [
+    assert lines(
+        text, "header_row", '"', "Date", "Driver", "Wt", "dates", "# ignore:", "##   "
+    ) == [
         "header_row: 5 # the row of the headers",
         '"Ticket #": haul',
         '"Unit #": load',
         "Date of haul: date",
         "Driver: crew",
         "Wt (lbs): articles.1.weight [lb]",
-        "# Trlr: the load profile says which trailer; make a profile for each pair",
-        "# GVW: no rule reads a gross weight of the day; the rating is trailer.gvwr",
+        "## Trlr: the load profile says which trailer; make a profile for each pair",
+        "## GVW: no rule reads a gross weight of the day; the rating is trailer.gvwr",
         "# ignore: [Trlr, GVW, Remarks]",
         'dates: "%m/%d/%Y"',
         '"Unit #":',
@@ -175,7 +217,7 @@ def test_what_is_found_in_a_fleet_systems_export(tmp_path: Path) -> None:
 )
 def test_what_must_be_decided_is_said(tmp_path: Path, name: str, said: Sequence[str]) -> None:
     _, text = drafted(tmp_path, name)
-    flat = " ".join(text.replace("\n# ", " ").split())
+    flat = " ".join(text.replace("\n## ", " ").split())
     assert [each for each in said if each not in flat] == []
 
 

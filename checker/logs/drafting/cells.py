@@ -63,7 +63,9 @@ def days_of(cells: Sequence[Cell]) -> DayForms | None:
         orders = [form for form in counts if _swapped(form) in counts]
         both = {text for text in texts for form in orders if day_of(text, form)}
         if len(orders) > 1 and sum(texts[text] for text in both) >= _SHARE * len(filled):
-            return _mixed(orders[0], texts)
+            mixed = _mixed(orders[0], texts)
+            # Without an example of each they differ otherwise, as 05/14/2026 and 5/14/26 do.
+            return mixed if all(mixed.mixed) else None
         return None
     stated = [form for form, number in counts.items() if number == best]
     if len(stated) == 1 and counts.get(other := _swapped(stated[0]), 0):
@@ -71,6 +73,35 @@ def days_of(cells: Sequence[Cell]) -> DayForms | None:
         if alone:
             return _mixed(stated[0], texts)
     return DayForms(stated[:2], best + others)
+
+
+@dataclass(slots=True)
+class WayOfDays:
+    """One of several ways in which the days of a column are written."""
+
+    shown: str
+    """The first cell written so."""
+    first: int
+    """The index of that cell."""
+    cells: int = 0
+
+
+def ways_of_days(cells: Sequence[Cell]) -> Sequence[WayOfDays]:
+    """The ways in which days are written, the most frequent first; none if few cells are days."""
+    filled = {index: cell for index, cell in enumerate(cells) if not is_empty(cell)}
+    left, found = dict(filled), []
+    forms = (None, *(day + time for time in _TIMES for day in _DAYS))
+    while left:
+        # Forms that read none of the cells left read none later.
+        read = {form: [at for at, cell in left.items() if day_of(cell, form)] for form in forms}
+        forms = tuple(form for form in forms if read[form])
+        if not forms:
+            break
+        fitting = max(read.values(), key=lambda indices: (len(indices), -min(indices, default=0)))
+        found.append(WayOfDays(as_text(filled[fitting[0]]), fitting[0], len(fitting)))
+        for at in fitting:
+            del left[at]
+    return found if len(filled) - len(left) >= _SHARE * len(filled) else []
 
 
 def _mixed(form: str, texts: Mapping[str, int]) -> DayForms:

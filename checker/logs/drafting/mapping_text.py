@@ -50,7 +50,8 @@ def _lines(log: Path, proposal: Proposal, others: Sequence[str]) -> Iterator[str
     decide = " Decide where TODO stands." * any("TODO" in line for line in lines)
     yield from _comment(
         f"How the log {printable(log.name)} is read, proposed from its headers and its {rows}. "
-        f"Check each line.{decide} To use a line, take `# ` off it."
+        f"Check each line.{decide} To use a line, take `# ` off it; a line "
+        "with `##` is a remark."
     )
     yield "kind: haul-log"
     yield from lines or _comment("Every header names its field: the log needs no mapping file.")
@@ -128,7 +129,7 @@ def _ignored(proposal: Proposal) -> Iterator[str]:
     )
     for each in others.values():
         if each.why:
-            yield from _comment(f"{_named(each)}: {each.why}", "#   ", "#     ")
+            yield from _comment(f"{_named(each)}: {each.why}", "##   ", "##     ")
     named = list(filter(can_be_written, others))
     if len(named) < len(others):
         yield from _comment(
@@ -222,8 +223,8 @@ def _line(key: str, value: str | int, remark: str = "") -> str:
     return f"{line.ljust(_REMARKS_FROM)} # {printable(remark)}" if remark else line
 
 
-def _comment(text: str, first: str = "# ", rest: str = "# ") -> Iterator[str]:
-    """A text as comment lines."""
+def _comment(text: str, first: str = "## ", rest: str = "## ") -> Iterator[str]:
+    """A text as lines of `##`: a line of one `#` is one to use, and words of a text may look so."""
     yield from textwrap.wrap(
         printable(text),
         _WIDTH,

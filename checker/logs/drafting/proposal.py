@@ -8,6 +8,8 @@ from typing import Final
 from checker.logs.cells import as_text
 from checker.logs.columns import node_of
 from checker.logs.drafting.cells import (
+    NO,
+    YES,
     DayForms,
     answers_of,
     are_answers,
@@ -16,6 +18,7 @@ from checker.logs.drafting.cells import (
     decimal_signs,
     has_figures,
     is_empty,
+    ways_of_days,
 )
 from checker.logs.drafting.headers import HeaderMeant, unit_for
 from checker.logs.drafting.scalars import can_be_written
@@ -101,7 +104,7 @@ def _proposed(table: Table, index: int) -> Proposed:
     each = Proposed(header, meant.field, meant.unit, is_own=meant.is_own)
     if meant.field is None:
         each.why = _why_unknown(meant, cells)
-    elif fault := _cannot_be(meant.field, cells):
+    elif fault := _cannot_be(meant.field, cells, table.rows):
         each.field, each.why = None, f"it could be {meant.field}, but {fault}"
     elif meant.field not in OF_THE_HAUL:
         _find_unit(each, table.units[index] if index < len(table.units) else "", cells)
@@ -115,14 +118,28 @@ def _why_unknown(meant: HeaderMeant, cells: Sequence[Cell]) -> str:
         return f"near it: {', '.join(meant.near)}"
     if all(map(is_empty, cells)):
         return "no cell in any row"
-    return "its cells are yes and no" if are_answers(cells) else ""
+    return _answers_seen(cells) if are_answers(cells) else ""
 
 
-def _cannot_be(name: str, cells: Sequence[Cell]) -> str:
+def _answers_seen(cells: Sequence[Cell]) -> str:
+    """The answers in a column that are no more than words of one meaning, or that both occur."""
+    texts = list(dict.fromkeys(as_text(cell).strip() for cell in cells if not is_empty(cell)))
+    folded = {text.casefold() for text in texts}
+    if folded & YES and folded & NO:
+        return "its cells are yes and no"
+    missing = "no" if folded & YES else "yes"
+    blank = ", or blank" if any(map(is_empty, cells)) else ""
+    shown = " and ".join(repr(text) for text in texts[:_MOST_WORDS])
+    return f"its cells are {shown}{blank}: none says {missing}"
+
+
+def _cannot_be(name: str, cells: Sequence[Cell], rows: Sequence[int]) -> str:
     """Why the cells cannot be those of a field; nothing if they can."""
     if all(map(is_empty, cells)):
         return ""
     shown = as_text(next(cell for cell in cells if not is_empty(cell)))
+    if name == Role.DATE and days_of(cells) is None and (mixed := _mixed_days(cells, rows)):
+        return mixed
     if name in OF_THE_HAUL:
         is_other = days_of(cells) is None if name == Role.DATE else days_of(cells) is not None
         return f"its cells are such as {shown!r}" if is_other else ""
@@ -133,6 +150,19 @@ def _cannot_be(name: str, cells: Sequence[Cell]) -> str:
     if node.get("enum") == ["yes", "no"] and len(words) > _MOST_WORDS:
         return f"its cells are no answers, such as {shown!r}"
     return ""
+
+
+def _mixed_days(cells: Sequence[Cell], rows: Sequence[int]) -> str:
+    """In which ways the days are written that no one form reads; nothing if they are no days."""
+    ways = ways_of_days(cells)
+    if not ways:
+        return ""
+    shown = ", ".join(
+        f"{each.shown} ({each.cells} cell{'s' * (each.cells != 1)}, first in row "
+        f"{rows[each.first]})"
+        for each in ways[:_MOST_WORDS]
+    )
+    return f"its days are written in {len(ways)} ways; write all in one way in the log: {shown}"
 
 
 def _find_unit(each: Proposed, below: str, cells: Sequence[Cell]) -> None:

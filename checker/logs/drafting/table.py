@@ -30,6 +30,8 @@ class Table:
     units: Sequence[str] = ()
     """The texts of the row of units; empty if there is none."""
     hauls: list[Sequence[Cell]] = field(default_factory=list)
+    rows: list[int] = field(default_factory=list)
+    """The row of each haul."""
     totals: dict[str, list[str]] = field(default_factory=dict)
     """By header, the cells that mark a row of totals."""
     repeated: list[int] = field(default_factory=list)
@@ -86,6 +88,7 @@ def _sort_rows(table: Table, rows: Sequence[tuple[int, Sequence[Cell]]]) -> None
     below = [(number, row) for number, row in rows if number > table.header_row]
     if table.sample.header_row == 0:  # no rows can be left out where columns have names
         table.hauls += [row for _, row in below]
+        table.rows += [number for number, _ in below]
         return
     if below and below[0][0] == table.header_row + 1 and _are_units(below[0][1]):
         table.units = ["" if is_empty(cell) else as_text(cell).strip() for cell in below[0][1]]
@@ -105,6 +108,7 @@ def _sort_rows(table: Table, rows: Sequence[tuple[int, Sequence[Cell]]]) -> None
             table.lone.append((number, str(filled[0][1])))
         else:
             table.hauls.append(row)
+            table.rows.append(number)
 
 
 def _total_in(filled: Sequence[tuple[int, Cell]], headers: Sequence[str]) -> tuple[str, str] | None:
