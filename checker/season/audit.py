@@ -86,7 +86,7 @@ class Audit:
     @cached_property
     def comparisons(self) -> Comparisons:
         """Every crew, month and vehicle compared with the others, and before with after."""
-        return compare_within(self.totals.exposures, self.changed_on)
+        return compare_within(self.totals.exposures, self.changed_on, self.totals.by)
 
     @property
     def refusals(self) -> Sequence[Refused]:

@@ -9,7 +9,7 @@ series; many hauls are then one fact. So a trailer, machine or tow vehicle is co
 as well as by its hauls, and a month must be worse by more than its loads differ among themselves.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from enum import StrEnum
 from itertools import accumulate
 from typing import Final, NamedTuple
@@ -48,6 +48,7 @@ class Result(StrEnum):
     UNEXPLAINED = "no more often than chance explains"
     TOO_FEW = "too few to say"
     ALONE = "with nothing to compare"
+    TOO_OPEN = "too many open hauls to compare"
 
 
 class Contrast(Struct, frozen=True):
@@ -72,6 +73,8 @@ class Contrast(Struct, frozen=True):
     expected: float
     least: float
     """The smallest `p` that these numbers of hauls can give."""
+    too_open: bool = False
+    """True if its share of open hauls differs so much from the others' that none is made."""
     p: float | None = None
     corrected: float | None = None
     result: Result = Result.TOO_FEW
@@ -80,6 +83,8 @@ class Contrast(Struct, frozen=True):
         """The same with its corrected probability, one of `made`, and what it shows."""
         if not self.compared:
             result = Result.ALONE
+        elif self.too_open:
+            result = Result.TOO_OPEN
         elif corrected is not None and corrected <= LEVEL:
             result = Result.MORE
         elif corrected is None or not can_be_named(self.least, made):
@@ -115,14 +120,15 @@ _OF_LOADS: Final = ("trailer", "machine", "tow vehicle")
 """Kinds that are the same in every haul of a load."""
 
 
-def contrasts(exposures: Exposures) -> list[Contrast]:
+def contrasts(exposures: Exposures, too_open: Collection[tuple[str, str]] = ()) -> list[Contrast]:
     """Every comparison of an audit, by kind and name, not yet corrected for their number.
 
-    Groups that the log does not name are left out.
+    Groups that the log does not name are left out. Those in `too_open`, by kind and name, are not
+    tested.
     """
     rows = _rows(exposures)
     return [
-        _contrast(kind, name, rows, flags)
+        _contrast(kind, name, rows, flags, too_open=(kind, name) in too_open)
         for kind in _CONDITIONS
         for name, flags in sorted(rows.groups[kind].items())
         if name
@@ -181,7 +187,7 @@ def _groups(values: Sequence[object], codes: NDArray[np.intp]) -> dict[str, _Fla
     return found
 
 
-def _contrast(kind: str, name: str, rows: _Rows, flags: _Flags) -> Contrast:
+def _contrast(kind: str, name: str, rows: _Rows, flags: _Flags, *, too_open: bool) -> Contrast:
     conditions = _CONDITIONS[kind]
     strata = [_Strata.sum_by(codes, flags, rows) for codes in rows.strata[kind]]
     enough = _ENOUGH * strata[0].drawn.sum()
@@ -189,7 +195,7 @@ def _contrast(kind: str, name: str, rows: _Rows, flags: _Flags) -> Contrast:
     chosen = strata[within]
     compared, others = int(chosen.drawn.sum()), int((chosen.hauls - chosen.drawn).sum())
     p, least = None, 1.0
-    if min(compared, others) >= FEWEST:
+    if not too_open and min(compared, others) >= FEWEST:
         distribution = marked_among_drawn(chosen.hauls, chosen.marked, chosen.drawn)
         p, least = distribution.at_least(chosen.found), distribution.least_above
         if kind in _OF_LOADS:
@@ -213,6 +219,7 @@ def _contrast(kind: str, name: str, rows: _Rows, flags: _Flags) -> Contrast:
         others_held=int(chosen.marked.sum()) - chosen.found,
         expected=rounded(chosen.expected),
         least=rounded(least),
+        too_open=too_open,
         p=None if p is None else rounded(p),
     )
 

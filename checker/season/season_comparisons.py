@@ -1,12 +1,17 @@
 """Everything that an audit compares within its season, corrected together."""
 
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import astuple
 from datetime import date
+from types import MappingProxyType
 from typing import NamedTuple
 
 from checker.season.contrasts import Contrast, contrasts
-from checker.season.correcting import corrected
+from checker.season.correcting import MOST_OPEN, corrected
 from checker.season.exposure import Exposures
+from checker.season.record import Count, count_of_hauls
 from checker.season.then_and_now import Change, change
+from checker.season.totals import Tally
 
 
 class Comparisons(NamedTuple):
@@ -18,10 +23,20 @@ class Comparisons(NamedTuple):
     made: int
 
 
-def compare_within(exposures: Exposures, changed_on: date | None = None) -> Comparisons:
-    """Every crew, month and vehicle against the others, and before against after a change."""
-    groups = contrasts(exposures)
-    since = None if changed_on is None else _since(exposures, changed_on)
+Tallies = Mapping[str, Mapping[str, Tally]]
+"""The counts of all hauls, by kind and name."""
+
+
+def compare_within(
+    exposures: Exposures, changed_on: date | None = None, by: Tallies = MappingProxyType({})
+) -> Comparisons:
+    """Every crew, month and vehicle against the others, and before against after a change.
+
+    `by` has how many hauls of each are open.
+    """
+    months = by.get("month", {})
+    groups = contrasts(exposures, set(_too_open_groups(by, _count(months.values()))))
+    since = None if changed_on is None else _since(exposures, changed_on, months)
     made: list[Contrast | Change] = [*groups, *([] if since is None else [since])]
     found = corrected(made)
     return Comparisons(
@@ -31,7 +46,23 @@ def compare_within(exposures: Exposures, changed_on: date | None = None) -> Comp
     )
 
 
-def _since(exposures: Exposures, day: date) -> Change:
+def _too_open_groups(by: Tallies, season: Count) -> Iterator[tuple[str, str]]:
+    """The groups whose share of open hauls differs too much from that of all others."""
+    for kind, tallies in by.items():
+        for name, tally in tallies.items():
+            others = season.asked - tally.hauls
+            if tally.hauls and others > 0:
+                share = (season.undecided - tally.open) / others
+                if abs(tally.open / tally.hauls - share) > MOST_OPEN:
+                    yield kind, name
+
+
+def _count(tallies: Iterable[Tally]) -> Count:
+    counts = [count_of_hauls(each) for each in tallies]
+    return Count(*(sum(each) for each in zip(*map(astuple, counts), strict=True)))
+
+
+def _since(exposures: Exposures, day: date, months: Mapping[str, Tally]) -> Change:
     """Hauls of the same load and crew in the months before a day and from it on.
 
     The month of the day belongs to neither, unless it is the first of its month.
@@ -39,11 +70,15 @@ def _since(exposures: Exposures, day: date) -> Change:
     month = day.isoformat()[:7]
     sides: tuple[dict[tuple[str, str], tuple[int, int]], ...] = ({}, {})
     for load, crews in exposures.hauled.items():
-        for crew, months in crews.items():
-            for name, each in months.items():
+        for crew, hauled in crews.items():
+            for name, each in hauled.items():
                 if name == month and day.day > 1:
                     continue
                 side = sides[name >= month]
                 decided, held = side.get((load, crew), (0, 0))
                 side[load, crew] = decided + each.decided, held + each.held
-    return change(*sides)
+    before = _count(each for name, each in months.items() if name < month)
+    after = _count(
+        each for name, each in months.items() if name > month or (name == month and day.day == 1)
+    )
+    return change(*sides, too_open=before.too_open or after.too_open)

@@ -12,6 +12,7 @@ from checker.season.correcting import FEWEST, LEVEL
 from checker.season.exposure import Carried, Coded, Exposure, Exposures, count_exposures
 from checker.season.season_comparisons import compare_within
 from checker.season.then_and_now import ChangeResult
+from checker.season.totals import Tally
 
 SIX_DIGITS = 1e-5
 """Probabilities are rounded to six digits, so that every processor gives the same bytes."""
@@ -256,3 +257,35 @@ def test_one_load_hauled_with_many_trailers_is_one_load() -> None:
     ]
     found = contrast(exposures(hauled, rigs), "month", "2026-05")
     assert (found.least, found.result) == (1.0, Result.TOO_FEW)
+
+
+@pytest.mark.parametrize(
+    ("opens", "result"),
+    [
+        # 14 open of 54 hauls are 25.9 %, 13 of 53 are 24.5 %; of the others none is open.
+        ((13, 0), Result.MORE),
+        ((14, 0), Result.TOO_OPEN),
+        # As many of the others open: 14 of 54 and 150 of 760 differ by 6 %.
+        ((14, 150), Result.MORE),
+    ],
+)
+def test_groups_of_which_more_are_open_than_of_the_others_are_not_compared(
+    opens: tuple[int, int], result: Result
+) -> None:
+    """12 of 40 against 31 of 610 decided hauls, which the test names (p under 0.001)."""
+    of = exposures([("one", "north", "2026-05", 40, 12), ("one", "south", "2026-05", 610, 31)])
+    own, others = Tally(40 + opens[0], 12, opens[0]), Tally(610 + opens[1], 31, opens[1])
+    both = Tally(own.hauls + others.hauls, 43, sum(opens))
+    by = {"crew": {"north": own, "south": others}, "month": {"2026-05": both}}
+    crews = {each.name: each for each in compare_within(of, None, by).contrasts}
+    assert crews["north"].result is result
+    assert (crews["north"].p is None) == (result is Result.TOO_OPEN)
+
+
+def test_a_change_with_many_open_hauls_before_it_is_not_judged() -> None:
+    """12 of 40 decided hauls on hold before, 1 of 40 after; before, 14 more were open."""
+    of = exposures([("one", "north", "2026-05", 40, 12), ("one", "north", "2026-07", 40, 1)])
+    by = {"month": {"2026-05": Tally(54, 12, 14), "2026-07": Tally(40, 1)}}
+    found = compare_within(of, date(2026, 7, 1), by).since
+    assert found is not None
+    assert (found.result, found.p) == (ChangeResult.TOO_OPEN, None)

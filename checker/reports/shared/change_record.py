@@ -6,11 +6,12 @@ from msgspec import to_builtins
 
 from checker.season.then_and_now import Change
 
-_NOT_WRITTEN: Final = ("least", "rises", "too_open")
+NOT_WRITTEN: Final = ("least", "rises", "too_open")
+"""Fields of a comparison that serve its result alone."""
 
 
 def change_json(each: Change | None) -> dict[str, Any] | None:
     """The member of a JSON document; None where nothing is compared."""
     if each is None:
         return None
-    return {name: value for name, value in to_builtins(each).items() if name not in _NOT_WRITTEN}
+    return {name: value for name, value in to_builtins(each).items() if name not in NOT_WRITTEN}

@@ -4,7 +4,7 @@ from typing import Any
 
 from msgspec import to_builtins
 
-from checker.reports.shared.change_record import change_json
+from checker.reports.shared.change_record import NOT_WRITTEN, change_json
 from checker.reports.shared.rate_words import per_distance
 from checker.season.audit import Audit
 from checker.season.correcting import FEWEST, LEVEL
@@ -23,7 +23,7 @@ def statistics_json(audit: Audit) -> dict[str, Any]:
             for kind, names in sorted(audit.exposures.items())
         },
         "comparisons": [
-            {name: value for name, value in to_builtins(each).items() if name != "least"}
+            {name: value for name, value in to_builtins(each).items() if name not in NOT_WRITTEN}
             for each in audit.comparisons.contrasts
         ],
         "changed_on": audit.changed_on.isoformat() if audit.changed_on else None,

@@ -209,6 +209,8 @@ def unnamed_lines(audit: Audit) -> Iterator[str]:
         parts = []
         if counts[Result.TOO_FEW]:
             parts.append(f"{counts[Result.TOO_FEW]} {Result.TOO_FEW}")
+        if counts[Result.TOO_OPEN]:
+            parts.append(f"{counts[Result.TOO_OPEN]} with {Result.TOO_OPEN}")
         if counts[Result.ALONE]:
             parts.append(f"{counts[Result.ALONE]} {Result.ALONE} ({_ALONE[kind]})")
         if parts:
