@@ -17,7 +17,7 @@ from checker.logs.decode import Figures
 from checker.season.first_rows import MOST_ROWS
 from checker.season.stated import Stated
 from checker.units.arithmetic import RELATIVE_TOLERANCE
-from checker.units.formatting import SI, US, show
+from checker.units.formatting import SI, US, show, show_stated
 
 Rows = NDArray[np.bool_]
 
@@ -50,7 +50,7 @@ class HaulValues(OfProfile):
         tolerance = (
             f" +/- {show(half, kind, system)}" if half > RELATIVE_TOLERANCE * abs(value) else ""
         )
-        return show(value, kind, system) + tolerance
+        return show_stated(value, kind, system) + tolerance
 
     def is_metric(self, path: DataPath, kind: str, row: int) -> bool:
         """True if the haul, or else its profile, states the figure in a metric unit."""

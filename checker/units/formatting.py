@@ -72,6 +72,15 @@ def show(value: float, kind: str, system: System, *, digits: int = 4) -> str:
     return _written(value, _display_unit([value], kind, system), digits)
 
 
+def show_stated(value: float, kind: str, system: System) -> str:
+    """As `show`, but a figure too small for its decimals has an exponent: it does not read as 0."""
+    text = show(value, kind, system)
+    if value == 0 or text.partition(" ")[0] != "0":
+        return text
+    unit = _display_unit([value], kind, system)
+    return f"{value / _size(unit):.4g} {unit}".rstrip()
+
+
 def _day(value: float) -> str:
     """A day as `1988-07-01`."""
     if math.isnan(value):

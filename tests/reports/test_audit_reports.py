@@ -154,6 +154,7 @@ def test_every_form_names_what_is_doubtful_and_unread(season: AuditRun, form: st
     assert re.search(r"\bMX\b", said), f"{form} leaves out a place without a rulebook"
     doubt = r"weight of an article unusually high|articles-weight-high"
     assert re.search(doubt, said), f"{form} leaves out a doubtful figure"
+    assert "60,000 lb`; usual: 30 lb to 50,000 lb" in said
 
 
 @pytest.mark.parametrize("form", ["text", "csv", "html", "xlsx"])

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from checker.units.formatting import MIXED, SI, US, System, show, show_apart
+from checker.units.formatting import MIXED, SI, US, System, show, show_apart, show_stated
 from checker.units.kinds import SECONDS_OF_A_DAY
 from checker.units.parsing import KINDS, parse
 from checker.units.table import FACTORS
@@ -73,6 +73,22 @@ def test_show_what_is_no_number() -> None:
 def test_rounding_noise_is_shown_as_nought() -> None:
     assert show(-1e-14, "length", US) == "0 in"
     assert show(-1e-14, "load", SI) == "0 kg"
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "us", "si"),
+    [
+        ("1e-300 lb", "load", "1e-300 lb", "4.536e-301 kg"),  # 0.45359237 kg a pound
+        ("1e-30 in", "length", "1e-30 in", "2.54e-32 m"),
+        ("0 lb", "load", "0 lb", "0 kg"),
+        ("3680 lb", "load", "3,680 lb", "1,669 kg"),
+    ],
+)
+def test_a_stated_figure_that_is_not_nought_does_not_read_as_nought(
+    text: str, kind: str, us: str, si: str
+) -> None:
+    value = parse(text, kind).value
+    assert (show_stated(value, kind, US), show_stated(value, kind, SI)) == (us, si)
 
 
 def test_more_digits_are_shown_when_asked_for() -> None:

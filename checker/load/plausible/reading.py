@@ -126,6 +126,8 @@ class _Bounds:
             return show(parse(constant, self._kind).value, self._kind, SI, digits=2)
         number = constant.rstrip("abcdefghijklmnopqrstuvwxyz%")
         unit = constant[len(number) :]
+        if number.isdigit():
+            number = f"{int(number):,}"
         return f"{number} {unit}" if unit else number
 
 
