@@ -7,6 +7,7 @@ the rule was decided. Comparing the audits in the opposite order gives the oppos
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from types import MappingProxyType
 
 from checker.evaluation.outcome import Outcome
 from checker.season.correcting import corrected
@@ -221,13 +222,18 @@ def compare(then: Record, now: Record) -> Comparison:
 def _with_changes(found: Comparison) -> Comparison:
     """The same with what chance explains, over the loads hauled in both seasons."""
     both = (found.then, found.now)
+    loads = {**found.then.load_profiles, **found.now.load_profiles}
     on_hold = _change(*(each.all_by_load for each in both), too_open=found.too_open)
     of_rules = [
         _change(*(each.rule_by_load(rule.name) for each in both), too_open=rule.too_open)
         for rule in found.rules
     ]
     of_kinds = [
-        _change(*(each.hauls_by_load(kind, group.name) for each in both), too_open=group.too_open)
+        _change(
+            *(each.hauls_by_load(kind, group.name) for each in both),
+            loads=loads,
+            too_open=group.too_open,
+        )
         for kind, compared in found.by.items()
         for group in compared
     ]
@@ -245,8 +251,16 @@ def _with_changes(found: Comparison) -> Comparison:
     )
 
 
-def _change(then: _ByLoad | None, now: _ByLoad | None, *, too_open: bool) -> Change | None:
-    return None if then is None or now is None else change(then, now, too_open=too_open)
+def _change(
+    then: _ByLoad | None,
+    now: _ByLoad | None,
+    *,
+    loads: Mapping[str, str] = MappingProxyType({}),
+    too_open: bool,
+) -> Change | None:
+    if then is None or now is None:
+        return None
+    return change(then, now, loads=loads, too_open=too_open)
 
 
 def _compare_counts(then: Mapping[str, Count], now: Mapping[str, Count]) -> Iterator[Compared]:

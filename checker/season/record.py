@@ -61,6 +61,8 @@ class LoadExposure:
 
     carried: Mapping[str, Sequence[str]]
     crews: Mapping[str, tuple[int, int]]
+    load: str
+    """The load profile, whatever rows name of what carries it."""
 
     @property
     def all_crews(self) -> tuple[int, int]:
@@ -127,6 +129,11 @@ class Record:
             load: (self.loads[load].asked - undecided, broken)
             for load, (broken, undecided) in counts.items()
         }
+
+    @property
+    def load_profiles(self) -> Mapping[str, str]:
+        """The load profile of each load of the exposures."""
+        return {load: each.load for load, each in (self.exposures or {}).items()}
 
     def hauls_by_load(self, kind: str, name: str) -> Mapping[str, tuple[int, int]] | None:
         """By load, the decided hauls of a crew, trailer and so on, and those on hold.
@@ -209,6 +216,7 @@ def _exposures(data: Mapping[str, Any] | None) -> Mapping[str, LoadExposure] | N
                 "tow vehicle": [each["tow vehicle"]],
             },
             {crew: (count["decided"], count["held"]) for crew, count in each["crews"].items()},
+            each.get("load", load),
         )
         for load, each in data.items()
     }

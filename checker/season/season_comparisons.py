@@ -81,4 +81,6 @@ def _since(exposures: Exposures, day: date, months: Mapping[str, Tally]) -> Chan
     after = _count(
         each for name, each in months.items() if name > month or (name == month and day.day == 1)
     )
-    return change(*sides, too_open=before.too_open or after.too_open)
+    carried = exposures.carried
+    loads = {each: carried[each[0]].load or each[0] for side in sides for each in side}
+    return change(*sides, loads=loads, too_open=before.too_open or after.too_open)

@@ -6,6 +6,7 @@ in both, as by a fault of the profile.
 
 from collections.abc import Hashable, Mapping
 from enum import StrEnum
+from types import MappingProxyType
 from typing import TypeVar
 
 import numpy as np
@@ -53,6 +54,8 @@ class Change(Struct, frozen=True):
     """True if more are broken now than all these hauls together would give."""
     too_open: bool = False
     """True if so many hauls are open then or now that none is made."""
+    few_loads: bool = False
+    """True if loads are too few to take each as a whole: each haul counts as if by itself."""
     p: float | None = None
     corrected: float | None = None
     result: ChangeResult = ChangeResult.TOO_FEW
@@ -76,12 +79,13 @@ def change(
     then: Mapping[Stratum, tuple[int, int]],
     now: Mapping[Stratum, tuple[int, int]],
     *,
+    loads: Mapping[Stratum, str] = MappingProxyType({}),
     too_open: bool = False,
 ) -> Change:
     """The change from then to now, not yet corrected for the number of comparisons.
 
     Both have for each load, or another stratum, the decided hauls and those in which it is broken.
-    With `too_open` nothing is tested.
+    `loads` has the loads of strata that are only parts of one. With `too_open` nothing is tested.
     """
     both = [load for load in then if load in now and then[load][0] and now[load][0]]
     before, after = (
@@ -89,14 +93,19 @@ def change(
         for season in (then, now)
     )
     decided, broken = before + after
-    p, least = None, 1.0
+    p, least, few_loads = None, 1.0, False
     if not too_open and min(after[0].sum(), before[0].sum()) >= FEWEST:
         distribution = marked_among_drawn(decided, broken, after[0])
         p = two_sided(distribution, int(after[1].sum()))
         least = least_two_sided(distribution)
         # Of few loads, faults that go on from haul to haul cannot be told from a difference.
-        excesses = after[1] - after[0] * broken / decided
-        if np.count_nonzero(excesses) >= FEWEST_LOADS:
+        of_load: dict[Hashable, float] = {}
+        for stratum, excess in zip(both, after[1] - after[0] * broken / decided, strict=True):
+            load = loads.get(stratum, stratum)
+            of_load[load] = of_load.get(load, 0.0) + float(excess)
+        excesses = np.array([*of_load.values()])
+        few_loads = bool(np.count_nonzero(excesses) < FEWEST_LOADS)
+        if not few_loads:
             sides = (above_by_clusters(excesses), above_by_clusters(-excesses))
             p = max(p, min(2 * min(sides), 1.0))
     return Change(
@@ -108,5 +117,6 @@ def change(
         least=rounded(least),
         rises=bool(after[1].sum() > (after[0] * broken / decided).sum()),
         too_open=too_open,
+        few_loads=few_loads,
         p=None if p is None else rounded(p),
     )

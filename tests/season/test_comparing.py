@@ -235,6 +235,7 @@ def of_one_load(held: int, undecided: int, hauls: int, digest: str) -> Record:
             "load": LoadExposure(
                 {"trailer": ["t"], "machine": [], "tow vehicle": []},
                 {"north": (hauls - undecided, held)},
+                "load",
             )
         },
     )

@@ -11,7 +11,7 @@ from checker.season.contrasts import Contrast, Result
 from checker.season.correcting import FEWEST, LEVEL
 from checker.season.exposure import Carried, Coded, Exposure, Exposures, count_exposures
 from checker.season.season_comparisons import compare_within
-from checker.season.then_and_now import ChangeResult
+from checker.season.then_and_now import ChangeResult, change
 from checker.season.totals import Tally
 
 SIX_DIGITS = 1e-5
@@ -289,3 +289,23 @@ def test_a_change_with_many_open_hauls_before_it_is_not_judged() -> None:
     found = compare_within(of, date(2026, 7, 1), by).since
     assert found is not None
     assert (found.result, found.p) == (ChangeResult.TOO_OPEN, None)
+
+
+def test_one_load_with_many_crews_is_one_load_before_and_after_a_change() -> None:
+    """Ten crews on one load, which goes on hold for good in July: no more than one fault."""
+    hauled = [
+        ("one", f"crew {crew}", month, 50, held)
+        for crew in range(10)
+        for month, held in (("2026-06", 0), ("2026-07", 50))
+    ]
+    by_hauls = compare_within(exposures(hauled), date(2026, 7, 1), {"month": {}}).since
+    parts = (
+        {f"one ({crew})": (50, 0) for crew in range(10)},
+        {f"one ({crew})": (50, 50) for crew in range(10)},
+    )
+    apart, together = change(*parts), change(*parts, loads=dict.fromkeys(parts[0], "one"))
+    assert by_hauls is not None
+    # Ten loads would be tested as ten; one load leaves the hauls alone, as any few loads do.
+    assert apart.p is not None
+    assert apart.p > 1e-4 > (together.p or 0)
+    assert by_hauls.p == together.p

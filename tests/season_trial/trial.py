@@ -86,7 +86,7 @@ def _record(season: Season, rules: int) -> Record:
         rules={f"rule {n}": _rule(season, season.held & (broken == n)) for n in range(rules)},
         by=by,
         loads=loads,
-        exposures={load: LoadExposure(carried[load], crews[load]) for load in loads},
+        exposures={load: LoadExposure(carried[load], crews[load], load) for load in loads},
     )
 
 

@@ -16,9 +16,10 @@ def change_words(each: Change) -> str:
     """What a comparison of now with then shows."""
     if each.result not in (ChangeResult.MORE, ChangeResult.LESS):
         return str(each.result)
+    alone = ", each haul taken by itself as the loads are few" if each.few_loads else ""
     return (
         f"{each.result} with the same loads: {each.now_broken} of {each.now}; at the shares of "
-        f"then it would be {figure(each.expected)}; p {p_words(each.corrected)}"
+        f"then it would be {figure(each.expected)}; p {p_words(each.corrected)}{alone}"
     )
 
 

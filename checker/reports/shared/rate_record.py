@@ -36,6 +36,7 @@ def exposures_json(audit: Audit) -> dict[str, Any]:
     counted = audit.totals.exposures
     return {
         load: {
+            "load": counted.carried[load].load or load,
             "trailer": counted.carried[load].trailer,
             "machines": list(counted.carried[load].machines),
             "tow vehicle": counted.carried[load].tow_vehicle,

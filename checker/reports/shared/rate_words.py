@@ -191,9 +191,10 @@ def since_words(each: Change) -> str:
     """What a change within a season shows."""
     if each.result not in (ChangeResult.MORE, ChangeResult.LESS):
         return _NO_CHANGE.get(each.result, str(each.result))
+    alone = ", each haul taken by itself as the loads are few" if each.few_loads else ""
     return (
         f"{each.result} on hold than before: {each.now_broken}; at the shares of before it "
-        f"would be {figure(each.expected)}; p {p_words(each.corrected)}"
+        f"would be {figure(each.expected)}; p {p_words(each.corrected)}{alone}"
     )
 
 
