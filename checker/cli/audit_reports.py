@@ -101,7 +101,7 @@ def write(
     called: AuditCall,
     evidence: Sequence[Path],
 ) -> None:
-    """Make every report and write it to its target; `evidence` are the files of hauls on hold."""
+    """Make every report and write it to its target; `evidence` are files on single hauls."""
     if not asked.files:
         return
     from checker.reports.pages.comparison import comparison_json, sections

@@ -77,7 +77,7 @@ def write_page(text: str, files: Mapping[str, str], page: Path) -> None:
     if files:
         first, last = min(files), max(files)
         through = "" if first == last else f" to {folder / last}"
-        say(f"the list of hauls on hold is beside '{page}': {folder / first}{through}")
+        say(f"the list of hauls on hold or open is beside '{page}': {folder / first}{through}")
 
 
 def _replace(folder: Path, new: Path, earlier: Path) -> None:

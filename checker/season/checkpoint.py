@@ -123,7 +123,7 @@ class Checkpoint:
         return self._stored(_FINDINGS)
 
     def evidence(self) -> list[Path]:
-        """The files of all tasks with the evidence of hauls on hold, in order, as `findings`."""
+        """The files of all tasks with the evidence of single hauls, in order, as `findings`."""
         return self._stored(_EVIDENCE)
 
     def _put(self, name: str, task: int, content: bytes) -> None:

@@ -1,6 +1,6 @@
-"""The evidence for each haul on hold: the rule that decides, what was found and what was wanted.
+"""The evidence for each haul on hold or open: the rule that decides, what was found and wanted.
 
-Each task stores it as arrays, some 70 bytes a haul, beside the counts of a checkpoint.
+Each task stores it as arrays, some 80 bytes a haul, beside the counts of a checkpoint.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -14,13 +14,15 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from checker.evaluation.compared import compared, is_metric
-from checker.evaluation.outcome import HOLD
-from checker.evaluation.rule_rows import Indices, RuleRows, expand
+from checker.evaluation.outcome import NO_RULE_BROKEN, OPEN
+from checker.evaluation.rule_rows import TOO_CLOSE, Indices, RuleRows, expand
 from checker.season.chunk_result import ChunkResult
+from checker.season.open_hauls import NOTHING, open_hauls
 
 _TYPES: Final = np.dtype(
     [
         ("row", "<i8"),
+        ("open", "?"),
         ("day", "<i4"),
         ("load", "<i4"),
         ("crew", "<i4"),
@@ -28,6 +30,8 @@ _TYPES: Final = np.dtype(
         ("broken", "<i4"),
         ("undecided", "<i4"),
         ("rule", "<i4"),
+        ("fields", "<i4"),
+        ("lacking", "<i4"),
         ("leaf", "<i4"),
         ("metric", "?"),
         ("found", "<f8"),
@@ -35,8 +39,9 @@ _TYPES: Final = np.dtype(
         ("margin", "<f8"),
     ]
 )
-"""`load`, `crew`, `name` and `rule` are indices; `broken` and `undecided` count must-rules."""
-_INDICES: Final = ("load", "crew", "name", "rule")
+"""`load`, `crew`, `name`, `rule` and `fields` are indices; `broken` and `undecided` count
+must-rules, `lacking` the fields that the undecided ones lack."""
+_INDICES: Final = ("load", "crew", "name", "rule", "fields")
 
 Words: TypeAlias = Sequence[Any]
 
@@ -51,12 +56,17 @@ class RigOfLoad(NamedTuple):
 
 
 class HeldHauls(Struct, frozen=True):
-    """Hauls on hold: one record each, and what its indices stand for.
+    """Hauls on hold or open: one record each, and what its indices stand for.
 
-    The rule that decides is, of the must-rules that are not met, the one missed by the largest
-    share of its limit; where none has such a share, the first in the order of the rulebooks. `leaf`
-    is the index of the deciding comparison in what that rule requires, `found` and `wanted` its two
-    sides in N, m, s and rad. `metric` is true where most of its figures are stated in metric units.
+    Of a haul on hold, the rule that decides is, of the must-rules that are not met, the one missed
+    by the largest share of its limit; where none has such a share, the first in the order of the
+    rulebooks. `leaf` is the index of the deciding comparison in what that rule requires, `found`
+    and `wanted` its two sides in N, m, s and rad. `metric` is true where most of its figures are
+    stated in metric units.
+
+    Of an open haul, the rule is the one of `OpenHauls`, empty where there is none. It has no sides
+    and `leaf` is -1 where it is not too close to call; `margin` is then as in `WorstHaul`, by which
+    it is sorted.
     """
 
     records: NDArray[np.void]
@@ -65,6 +75,8 @@ class HeldHauls(Struct, frozen=True):
     name: Sequence[str]
     """The names of hauls in the log; empty for hauls without."""
     rule: Sequence[str]
+    fields: Sequence[str]
+    """Missing fields of open hauls, as in `OpenHauls.sets`, with commas between."""
 
     def __len__(self) -> int:
         return len(self.records)
@@ -74,7 +86,8 @@ class HeldHauls(Struct, frozen=True):
         records = self.records
         margins = np.nan_to_num(records["margin"])
         # As in `WorstHaul.order`; the last key is the first to sort by.
-        keys = (records["row"], -records["undecided"], margins, -records["broken"])
+        counts = -records["undecided"], margins, -records["broken"]
+        keys = (records["row"], *counts, records["open"])
         order = np.lexsort(keys)
         return replace(self, records=records[order])
 
@@ -87,28 +100,30 @@ class _Stored(Struct):
     crew: list[str]
     name: list[str]
     rule: list[str]
+    fields: list[str]
 
 
-NO_HAUL: Final = HeldHauls(np.zeros(0, _TYPES), (), (), (), ())
+NO_HAUL: Final = HeldHauls(np.zeros(0, _TYPES), (), (), (), (), ())
 
 
 def held_hauls(result: ChunkResult, names: Mapping[int, str]) -> HeldHauls:
-    """The hauls of a chunk that are on hold, with the names that the log states."""
+    """The hauls of a chunk that are on hold or open, with the names that the log states."""
     chunk = result.chunk
-    held = np.flatnonzero(result.outcomes == HOLD)
-    if not held.size:
+    here = np.flatnonzero(result.outcomes != NO_RULE_BROKEN)
+    if not here.size:
         return NO_HAUL
-    records = np.zeros(held.size, _TYPES)
-    records["row"], records["day"] = chunk.rows[held], chunk.days[held]
-    records["load"], records["crew"] = chunk.load_of[held], chunk.crew_of[held]
-    records["name"] = np.arange(held.size)
-    musts = [each for each in result.rules if each.rule.level == "must"]
-    for each in musts:
-        records["undecided"] += expand(each.undecided, chunk.hauls)[held]
-    rules = [each for each in musts if each.broken.any()]
-    for index, each in enumerate(rules):
-        records["broken"] += expand(each.broken, chunk.hauls)[held]
-        _decide(records, index, each, held, chunk.hauls)
+    records = np.zeros(here.size, _TYPES)
+    records["row"], records["day"] = chunk.rows[here], chunk.days[here]
+    records["load"], records["crew"] = chunk.load_of[here], chunk.crew_of[here]
+    records["name"] = np.arange(here.size)
+    records["open"] = result.outcomes[here] == OPEN
+    for index, each in enumerate(result.rules):
+        if each.rule.level != "must":
+            continue
+        records["undecided"] += expand(each.undecided, chunk.hauls)[here]
+        if each.broken.any():
+            records["broken"] += expand(each.broken, chunk.hauls)[here]
+            _decide(records, index, each, here, chunk.hauls)
     return HeldHauls(
         records,
         [
@@ -117,8 +132,32 @@ def held_hauls(result: ChunkResult, names: Mapping[int, str]) -> HeldHauls:
         ],
         chunk.crews,
         [names.get(row, "") for row in records["row"].tolist()],
-        [each.rule.id for each in rules],
+        [*(each.rule.id for each in result.rules), ""],
+        _open(records, result, here),
     )
+
+
+def _open(records: NDArray[np.void], result: ChunkResult, here: Indices) -> Sequence[str]:
+    """Enter what leaves the open hauls open; returns the words that `fields` refers to."""
+    opened = np.flatnonzero(records["open"])
+    if not opened.size:
+        return [""]
+    found = open_hauls(result, here[opened])
+    records["fields"][opened], records["lacking"][opened] = found.fields, found.lacking
+    # The last entry stands for no rule.
+    records["rule"][opened] = np.where(found.rule == NOTHING, len(result.rules), found.rule)
+    for name, value in (("leaf", -1), ("found", np.nan), ("wanted", np.nan)):
+        records[name][opened] = value
+    records["margin"][opened] = result.margins[here[opened]]
+    is_close = (found.rule != NOTHING) & (found.lacking == 0)
+    for index in np.unique(found.rule[is_close]).tolist():
+        rows, hauls = result.rules[index], result.chunk.hauls
+        close = expand(rows.verdicts == TOO_CLOSE, hauls)[here[opened]]
+        decided = opened[is_close & (found.rule == index) & close]
+        _enter(records, decided, rows, here[decided], hauls)
+    # Fields of hauls on hold stay unnamed, whatever set comes first.
+    records["fields"][~records["open"]] = len(found.sets)
+    return [*(", ".join(each) for each in found.sets), ""]
 
 
 def _decide(
@@ -132,17 +171,23 @@ def _decide(
     decides = expand(rows.broken, hauls)[held] & (first | (margins < known))
     if not decides.any():
         return
+    _enter(records, np.flatnonzero(decides), rows, held[decides], hauls)
+    records["margin"][decides] = margins[decides]
+    records["rule"][decides] = index
+
+
+def _enter(
+    records: NDArray[np.void], at: Indices, rows: RuleRows, here: Indices, hauls: int
+) -> None:
+    """Enter the comparison of a rule into these records, which are of the hauls `here`."""
     sides = compared(rows)
-    here = held[decides]
     for name, column in (
         ("leaf", rows.leaf),
         ("found", sides.found),
         ("wanted", sides.wanted),
-        ("margin", rows.margins),
         ("metric", is_metric(rows)),
     ):
-        records[name][decides] = expand(column, hauls)[here]
-    records["rule"][decides] = index
+        records[name][at] = expand(column, hauls)[here]
 
 
 def encode(hauls: Iterable[HeldHauls]) -> bytes:
@@ -155,6 +200,7 @@ def encode(hauls: Iterable[HeldHauls]) -> bytes:
             list(whole.crew),
             list(whole.name),
             list(whole.rule),
+            list(whole.fields),
         )
     )
 
@@ -167,7 +213,7 @@ def read_evidence(files: Iterable[Path]) -> HeldHauls:
 def _decoded(content: bytes) -> HeldHauls:
     stored = msgspec.msgpack.decode(content, type=_Stored)
     records = np.frombuffer(stored.records, _TYPES)
-    return HeldHauls(records, stored.load, stored.crew, stored.name, stored.rule)
+    return HeldHauls(records, stored.load, stored.crew, stored.name, stored.rule, stored.fields)
 
 
 def _joined(parts: Sequence[HeldHauls]) -> HeldHauls:

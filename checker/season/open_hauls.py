@@ -1,4 +1,4 @@
-"""What leaves the open hauls of a chunk open: the fields they lack, else a rule too close to call.
+"""What leaves the open hauls of a chunk open: the fields they lack, else an undecided rule.
 
 A rule that lacks a field comes before one that is too close to call: it may turn out not to be met.
 """
@@ -21,7 +21,7 @@ class OpenHauls(NamedTuple):
 
     rule: NDArray[np.intp]
     """Index into `ChunkResult.rules` of the first must-rule that lacks the first of the fields,
-    else of the first one too close to call; NOTHING where no must-rule is undecided."""
+    else of the first one too close to call, else of the first one undecided; NOTHING if none is."""
     lacking: NDArray[np.intp]
     """Number of fields that undecided must-rules lack."""
     fields: NDArray[np.intp]
@@ -34,16 +34,18 @@ def open_hauls(result: ChunkResult, here: Indices) -> OpenHauls:
     """What leaves these hauls open."""
     indices: dict[str, int] = {}
     marks: list[tuple[int, int, Flags]] = []
-    rule = np.full(here.size, NOTHING)
+    rule, other = np.full((2, here.size), NOTHING)
     for number, each in enumerate(result.rules):
         if each.rule.level != "must" or not each.undecided.any():
             continue
         too_close = take(each.undecided & (each.verdicts != NOT_STATED), here)
         rule[too_close & (rule == NOTHING)] = number
+        other[take(each.undecided, here) & (other == NOTHING)] = number
         if not (each.verdicts == NOT_STATED).any():
             continue
         for field, rows in result.missing(each).items():
             marks.append((number, indices.setdefault(field, len(indices)), take(rows, here)))
+    rule = np.where(rule == NOTHING, other, rule)
     if not marks:
         none = np.zeros(here.size, dtype=np.intp)
         return OpenHauls(rule, none, none, [()])

@@ -1,4 +1,4 @@
-"""Records what single hauls of a task gave, beside its counts: all findings, evidence of holds."""
+"""Records what single hauls of a task gave, beside its counts: all findings, evidence."""
 
 from collections.abc import Mapping, Sequence
 
@@ -21,7 +21,7 @@ class Recording:
     """Collects the hauls of a task; `names` has those that the log states, by row."""
 
     def __init__(self, findings: str | None, names: Mapping[int, str], *, evidence: bool) -> None:
-        """Record all findings, in the form of a suffix, and the evidence of holds, as asked."""
+        """Record all findings, in the form of a suffix, and the evidence, as asked."""
         self._findings = FORMS[findings]() if findings else None
         self._names = names
         self._held: list[HeldHauls] | None = [] if evidence else None

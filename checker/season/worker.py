@@ -41,7 +41,7 @@ class Plan:
     findings: str | None = None
     """Suffix of the file for all findings; None if they are not requested."""
     evidence: bool = False
-    """True if the evidence of every haul on hold is requested."""
+    """True if the evidence of every haul on hold or open is requested."""
     run: str = ""
     """Identifies the run: a worker that served an earlier run reads rules and loads again."""
     bundled: tuple[str, ...] = ()

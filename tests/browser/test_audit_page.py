@@ -148,6 +148,9 @@ def test_paper_has_the_table_and_not_what_works_on_a_screen_only(page: Page) -> 
     assert page.get_by_text(CAUTIONS[0]).is_visible()
 
 
+UNCLEARED = (Outcome.HOLD, Outcome.OPEN)
+
+
 @pytest.fixture
 def beside(season: AuditRun, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """The page with its list of hauls on hold in files beside it, two hauls in each."""
@@ -166,13 +169,13 @@ def test_the_list_of_holds_reads_its_files_and_can_be_sorted_and_narrowed(
 ) -> None:
     opened = Opened(browser, beside, DESK, "light")
     page = opened.page
-    held = [each for each in season.audit.totals.worst_hauls if each.outcome == Outcome.HOLD]
+    held = [each for each in season.audit.totals.worst_hauls if each.outcome in UNCLEARED]
     expect(page.locator("#held-hauls tbody tr")).to_have_count(len(held))
     rows = page.locator("#held-hauls tbody tr td:first-child")
     assert [int(each) for each in rows.all_inner_texts()] == [each.row for each in held]
     assert len(opened.asked) == 1 + -(-len(held) // 2)
     said, form = page.locator("#held-shown"), page.locator("#choose-held")
-    assert said.inner_text() == f"{len(held)} of {len(held)} hauls on hold"
+    assert said.inner_text() == f"{len(held)} of {len(held)} hauls on hold or open"
     heading = page.locator("#held-hauls th", has_text="row")
     heading.get_by_role("button").click()
     assert heading.get_attribute("aria-sort") == "ascending"
@@ -180,8 +183,13 @@ def test_the_list_of_holds_reads_its_files_and_can_be_sorted_and_narrowed(
     assert [int(each) for each in rows.all_inner_texts()] == in_order
     form.get_by_label("Crew").select_option(label=HOSTILE_CREW)
     mine = [each.row for each in held if each.crew == HOSTILE_CREW]
-    expect(said).to_have_text(f"{len(mine)} of {len(held)} hauls on hold")
+    expect(said).to_have_text(f"{len(mine)} of {len(held)} hauls on hold or open")
     assert [int(each) for each in rows.all_inner_texts()] == mine
+    form.get_by_role("button", name="Clear").click()
+    form.get_by_label("Outcome").select_option(label="open")
+    opened_rows = [each.row for each in held if each.outcome == Outcome.OPEN]
+    expect(said).to_have_text(f"{len(opened_rows)} of {len(held)} hauls on hold or open")
+    assert [int(each) for each in rows.all_inner_texts()] == opened_rows
     form.get_by_role("button", name="Clear").click()
     expect(rows).to_have_count(len(held))
     assert opened.said == []

@@ -39,7 +39,9 @@ def names(folder: Path) -> list[str]:
 def test_files_beside_the_page_are_named_and_replaced_with_it(run: Run) -> None:
     done = run()
     assert done.exit_code == 1
-    assert f"the list of hauls on hold is beside '{PAGE}': {FOLDER / '0001.js'}" in done.stderr
+    assert (
+        f"the list of hauls on hold or open is beside '{PAGE}': {FOLDER / '0001.js'}" in done.stderr
+    )
     assert names(FOLDER) == ["0001.js"]
     (FOLDER / "0002.js").write_text("cinchbookHauls(of a longer list);")
     assert run().exit_code == 1

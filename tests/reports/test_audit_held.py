@@ -1,7 +1,8 @@
-"""Every haul on hold with its evidence, in the page and the workbook, against single checks."""
+"""Every haul on hold or open with its evidence, in page and workbook, against single checks."""
 
 import io
 import json
+from collections import Counter
 from collections.abc import Mapping
 from datetime import date
 from typing import Any
@@ -13,12 +14,14 @@ from openpyxl import load_workbook
 from checker.evaluation.check import Check, Finding
 from checker.reports.audit_forms import html as audit_html
 from checker.reports.audit_forms import xlsx as audit_xlsx
-from checker.reports.shared.audit_results import AuditRun
+from checker.reports.shared.audit_results import NO_RULE_MET, AuditRun
 from checker.reports.shared.comparison_words import found_and_wanted
 from checker.reports.shared.season_names import SeasonNames
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import US
 
+OPEN = 12
+"""Index of what tells open hauls from those on hold."""
 COLUMNS = ("row", "name", "day", "load", "trailer", "crew", "reason", "found", "wanted")
 
 
@@ -39,6 +42,21 @@ def on_hold(season: AuditRun) -> dict[int, Finding]:
     return {row: decisive(check) for row, check in checks.items() if check.outcome == "hold"}
 
 
+def left_open(season: AuditRun) -> dict[int, list[Finding]]:
+    """By row of the log, the undecided must-rules of the open hauls, each checked by itself."""
+    checks = {row: each.check for row, each in season.workings.items() if each.check}
+    undecided = (Verdict.NOT_STATED, Verdict.TOO_CLOSE)
+    return {
+        row: [
+            each
+            for each in check.findings
+            if each.rule.level == "must" and each.verdict in undecided and not each.variance
+        ]
+        for row, check in checks.items()
+        if check.outcome == "open"
+    }
+
+
 def data_of(page: str) -> Any:
     """The data of the list in a page."""
     return json.loads(lxml_html.fromstring(page).get_element_by_id("held-data").text)
@@ -55,8 +73,11 @@ def test_the_page_has_the_evidence_of_every_haul_on_hold(season: AuditRun) -> No
     expected = on_hold(season)
     assert len(expected) == season.audit.totals.all.held >= 4
     data = data_of(audit_html.report(season))
-    head, rows = data["head"], data["rows"]
-    assert head["hauls"] == len(rows) == len(expected)
+    head, listed = data["head"], data["rows"]
+    assert head["hauls"] == len(listed) == len(expected) + season.audit.totals.all.open
+    rows = [row for row in listed if not row[OPEN]]
+    # The open hauls come after those on hold.
+    assert listed[: len(rows)] == rows
     held = [each for each in season.audit.totals.worst_hauls if each.outcome == "hold"]
     assert [row[0] for row in rows] == [each.row for each in held]
     for each, row in zip(held, rows, strict=True):
@@ -77,6 +98,41 @@ def test_the_page_has_the_evidence_of_every_haul_on_hold(season: AuditRun) -> No
         below = {">=": "below", ">": "below", "<=": "above", "<": "above"}
         assert reason["side"] == below.get(operator or "")
         assert reason["compares"]
+
+
+def test_an_open_haul_has_the_fields_that_most_of_its_rules_lack(season: AuditRun) -> None:
+    expected = left_open(season)
+    data = data_of(audit_html.report(season))
+    head, rows = data["head"], [row for row in data["rows"] if row[OPEN]]
+    opened = [each for each in season.audit.totals.worst_hauls if each.outcome == "open"]
+    assert [row[0] for row in rows] == [each.row for each in opened]
+    assert {row[0] for row in rows} == set(expected)
+    assert any(not each.missing for each in opened)
+    for each, row in zip(opened, rows, strict=True):
+        findings, told = expected[each.row], in_words(head, row)
+        reason = head["reasons"][told["reason"]]
+        if not findings:
+            assert (reason["title"], reason["rule"], row[11]) == (NO_RULE_MET, "", 0)
+            continue
+        assert row[11] == len(findings) - 1
+        rule = next(one for one in findings if one.rule.id == reason["rule"])
+        counts = Counter(field for one in findings for field in one.missing)
+        if counts:
+            assert reason["title"] == f"not stated: {', '.join(each.missing)}"
+            numbers = sorted(counts.values(), reverse=True)
+            assert [counts[field] for field in each.missing] == numbers[: len(each.missing)]
+            assert each.missing[0] in rule.missing
+            assert told["found"] == f"{len(counts)} field{'s' * (len(counts) > 1)} not stated"
+            assert told["wanted"] == ""
+        elif not any(one.verdict is Verdict.TOO_CLOSE for one in findings):
+            assert (reason["rule"], told["found"]) == (findings[0].rule.id, "")
+            assert reason["title"].startswith("undecided: ")
+        else:
+            assert rule.verdict is Verdict.TOO_CLOSE
+            assert reason["title"].startswith("too close to call: ")
+            sides = found_and_wanted(rule, US)
+            assert sides is not None
+            assert sides.wanted.startswith(told["wanted"])
 
 
 def test_a_large_list_is_in_files_beside_the_page(
@@ -110,11 +166,20 @@ def test_the_workbook_has_a_row_for_every_haul_on_hold(
     book = load_workbook(io.BytesIO(audit_xlsx.report(season)))
     sheets = [name for name in book.sheetnames if name.startswith("On hold")]
     expected = on_hold(season)
-    assert len(sheets) == -(-len(expected) // 3)
+    tally = season.audit.totals.all
+    assert len(sheets) == -(-(tally.held + tally.open) // 3)
     rows: dict[int, dict[str, Any]] = {}
     for name in sheets:
         headings, *found = book[name].iter_rows(values_only=True)
         rows |= {row[0]: dict(zip(headings, row, strict=True)) for row in found}  # type: ignore[misc, arg-type]
+    opened = {number: rows.pop(number) for number in left_open(season)}
+    for number, row in opened.items():
+        findings = left_open(season)[number]
+        assert (row["outcome"], row["more must-rules not met"]) == ("open", None)
+        assert row["more must-rules undecided"] == max(len(findings) - 1, 0)
+        words = ("not stated: ", "too close to call: ", "undecided: ") if findings else NO_RULE_MET
+        assert row["what is wrong"].startswith(words)
+    assert {row["outcome"] for row in rows.values()} == {"on hold"}
     assert set(rows) == set(expected)
     names = SeasonNames(season.audit.totals.titles)
     for number, row in rows.items():

@@ -231,9 +231,15 @@ def test_the_evidence_of_a_haul_on_hold_is_the_finding_that_decides(
         is_broken = (row["verdict"], row["level"]) == ("not met", "must") and not row["excused"]
         if is_broken:
             broken.setdefault(row["row"], []).append(row)
-    on_hold = {row["row"] for row in rows if row["kind"] == "haul" and row["outcome"] == "hold"}
-    assert set(held.records["row"].tolist()) == on_hold == set(broken)
-    for each in held.records:
+    by_outcome = {
+        outcome: {row["row"] for row in rows if row["kind"] == "haul" and row["outcome"] == outcome}
+        for outcome in ("hold", "open")
+    }
+    opened = held.records["open"]
+    assert set(held.records["row"][opened].tolist()) == by_outcome["open"]
+    on_hold = held.records[~opened]
+    assert set(on_hold["row"].tolist()) == by_outcome["hold"] == set(broken)
+    for each in on_hold:
         unmet = broken[int(each["row"])]
         shares = [row for row in unmet if row["margin"] is not None]
         decides = min(shares, key=lambda row: row["margin"]) if shares else unmet[0]
@@ -247,5 +253,5 @@ def test_the_evidence_of_a_haul_on_hold_is_the_finding_that_decides(
             found = (float(each["found"]), float(each["wanted"]), float(each["margin"]))
             expected = (decides["found"], decides["wanted"], decides["margin"] or math.nan)
             assert found == pytest.approx(expected, rel=1e-12, nan_ok=True)
-    order = [(-int(each["broken"]), float(np.nan_to_num(each["margin"]))) for each in held.records]
+    order = [(-int(each["broken"]), float(np.nan_to_num(each["margin"]))) for each in on_hold]
     assert order == sorted(order)

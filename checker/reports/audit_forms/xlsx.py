@@ -72,9 +72,10 @@ _HAUL: Final = (
     "rules near",
     "rules excused",
 )
-_WORST, _HELD = "Worst", "On hold"
+_WORST, _HELD = "Worst", "On hold or open"
 _OF_HELD: Final = {
     "row": 8,
+    "outcome": 9,
     "haul": 16,
     "day": 11,
     "load": 30,
@@ -92,8 +93,9 @@ _OF_HELD: Final = {
     "side of the limit": 10,
     "missed by, of the limit": 12,
     "more must-rules not met": 12,
+    "more must-rules undecided": 12,
 }
-"""The columns of the sheet of hauls on hold, with their widths."""
+"""The columns of the sheet of hauls on hold or open, with their widths."""
 MOST_ROWS: Final = (1 << 20) - 1
 """Most rows of a sheet below the headings."""
 _TOP, _WRAPPED = Alignment(vertical="top"), Alignment(vertical="top", wrap_text=True)
@@ -313,7 +315,7 @@ def _add(book: Workbook, sheet: _Sheet) -> None:
 
 
 def _add_held(book: Workbook, held: HeldList) -> None:
-    """Worksheets with a row for each haul on hold, as many sheets as the rows need."""
+    """Worksheets with a row for each haul on hold or open, as many sheets as the rows need."""
     lines = held.lines()
     for number, first in enumerate(range(0, max(len(held), 1), MOST_ROWS), 1):
         page = book.create_sheet(_HELD if number == 1 else f"{_HELD} {number}")
@@ -328,13 +330,14 @@ def _add_held(book: Workbook, held: HeldList) -> None:
 def _held_cells(
     page: _Page, held: HeldList, line: HeldLine
 ) -> list[Cell | str | int | float | date | None]:
-    """A haul on hold: only what needs a style is a cell, which takes five times as long."""
+    """A haul on hold or open: only what needs a style is a cell, which takes five times as long."""
     reason = held.reasons[line.reason]
     found, wanted, unit = held.figures(line)
     rig = (line.load, line.trailer, "; ".join(line.machines), line.tow_vehicle, line.crew)
-    texts = (*rig, reason.rule.id, reason.title, reason.compares)
+    texts = (*rig, reason.rule, reason.title, reason.compares)
     return [
         line.row,
+        line.outcome,
         _text(page, line.name),
         line.day,
         *(_text(page, each) for each in texts),
@@ -344,7 +347,8 @@ def _held_cells(
         unit or None,
         reason.side and reason.side.value,
         _cell(page, line.margin),
-        line.others,
+        None if line.is_open else line.others,
+        line.others if line.is_open else None,
     ]
 
 

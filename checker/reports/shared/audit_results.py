@@ -23,6 +23,7 @@ from checker.season.workings import Working
 from checker.units.formatting import Units
 
 NOTHING_JUDGED = "No haul was checked: that is no verdict on any"
+NO_RULE_MET = "no must-rule was met"
 NO_RULEBOOK, DOUBTFUL = "no rulebook read for", "doubtful figure:"
 NOT_LOOKED_AT = "not looked at in"
 FAR_DAY = "date far from the others, in"
@@ -44,7 +45,7 @@ class AuditRun:
     compared: Mapping[str, Any] | None = None
     differs: Sequence[tuple[str, Sequence[str]]] = ()
     held: HeldHauls | None = None
-    """Every haul on hold; None where no report needs them."""
+    """Every haul on hold or open; None where no report needs them."""
     commands: HaulCommands = field(default_factory=HaulCommands)
     statement: StatementDetails = field(default_factory=StatementDetails)
 
@@ -248,7 +249,7 @@ def why_open(haul: WorstHaul) -> str:
     number = number_of(len(haul.undecided), "must-rule")
     if haul.missing:
         return f"not stated: {', '.join(haul.missing)} ({number} undecided)"
-    return f"{number} too close to call: {', '.join(haul.undecided)}"
+    return f"{number} undecided, no field missing: {haul.undecided[0]}"
 
 
 def closest_hauls(audit: Audit) -> list[WorstHaul]:
@@ -262,7 +263,7 @@ def closest_hauls(audit: Audit) -> list[WorstHaul]:
 
 def without_a_rule(haul: WorstHaul) -> str:
     """Why a haul is open though none of its rules is."""
-    return "no must-rule was met" if haul.outcome == Outcome.OPEN else ""
+    return NO_RULE_MET if haul.outcome == Outcome.OPEN else ""
 
 
 def listed_words(audit: Audit) -> str:

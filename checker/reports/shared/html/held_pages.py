@@ -1,4 +1,4 @@
-"""The list of hauls on hold as data for the page of an audit, in the page or in files beside it.
+"""The list of hauls on hold or open as data, in the page of an audit or in files beside it.
 
 A page opened from disk may load scripts from its own folder, but no other data: so each file beside
 it is a script that calls one function with rows. Every file has the key of the list, by which the
@@ -53,7 +53,7 @@ class HeldData(Struct, frozen=True):
 
 
 def held_data(held: HeldList, worked: Sequence[int]) -> HeldData:
-    """The hauls on hold as data; `worked` are the rows with a working in the page."""
+    """The hauls on hold or open as data; `worked` are the rows with a working in the page."""
     tables: dict[str, dict[str, int]] = {"days": {}, "loads": {}, "trailers": {}, "crews": {}}
     lines = held.lines()
     files = []
@@ -80,12 +80,13 @@ def _row(held: HeldList, line: HeldLine, tables: Mapping[str, dict[str, int]]) -
     margin = line.margin
     words = "" if margin is None else share_of_limit_words(margin)
     share = None if margin is None else float(f"{margin:.6g}")
-    return [line.row, line.name, *codes, line.reason, *held.texts(line), share, words, line.others]
+    decides = (line.reason, *held.texts(line), share, words, line.others)
+    return [line.row, line.name, *codes, *decides, int(line.is_open)]
 
 
 def _reason(reason: Reason) -> dict[str, str | None]:
     return {
-        "rule": reason.rule.id,
+        "rule": reason.rule,
         "title": reason.title,
         "compares": reason.compares,
         "side": reason.side and reason.side.value,
