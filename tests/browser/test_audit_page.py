@@ -210,6 +210,11 @@ def test_the_list_of_holds_goes_on_page_by_page(
     file = tmp_path / "season.html"
     file.write_text(report(many), encoding="utf-8")
     opened = Opened(browser, file, PHONE, "dark")
+    # Nothing of a haul is out of sight to the side.
+    for table in ("#hauls", "#held-hauls"):
+        inside = "each => [each.scrollWidth, each.clientWidth]"
+        width, seen = opened.page.locator(f".scroll:has({table})").evaluate(inside)
+        assert width <= seen
     pager = opened.page.locator("#held-pages")
     rows = opened.page.locator("#held-hauls tbody tr")
     assert rows.count() == 100
