@@ -86,7 +86,7 @@ def test_the_first_screen_answers_how_many_how_bad_what_first_and_whether_it_is_
     head = printed(run)[:24]
     said = " ".join(" ".join(head).split())
     assert f"8 hauls: {run.audit.totals.all.held} on hold" in said
-    assert "On hold: 5 of 8 decided hauls (62 %); the worst" in said
+    assert "On hold: 5 of 8 decided hauls (62.5 %); the worst" in said
     assert "Better or worse: as before" in said
     assert "2 hauls in a place without a rulebook; doubtful figures in 1 haul" in said
     assert re.search(r"WHAT TO DO FIRST - \d causes? of 3: \d of 5 off hold", said)

@@ -8,6 +8,7 @@ from msgspec import to_builtins
 from checker.reports.shared.change_record import change_json
 from checker.reports.shared.change_words import TOO_OPEN, change_words, on_hold_lines
 from checker.reports.shared.page import Page
+from checker.reports.shared.rate_words import tenths_words
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import number_of
 from checker.season.comparing import Compared, ComparedHaul, Comparison, Differing, Turn
@@ -22,8 +23,6 @@ _INPUTS = "COMPARED WITH THE EARLIER AUDIT"
 _TOTALS = "TOTALS, NOW AND THEN"
 _WHOLE = (_INPUTS, _TOTALS)
 """Sections that are always listed in full."""
-_SMALLEST_SHARE = 0.0005
-"""Smallest share that is not rounded to 0 %."""
 _RULES = {
     Turn.NEW: "NEW - rules met then and not met now",
     Turn.WORSE: "WORSE - rules not met in a larger share of hauls",
@@ -165,7 +164,7 @@ def in_one_line(found: Comparison) -> str:
 
 def _on_hold_share(tally: Tally) -> str:
     count = count_of_hauls(tally)
-    return _percent(count.share) if count.decided else "no decided haul"
+    return tenths_words(count.share) if count.decided else "no decided haul"
 
 
 def _open_words(tally: Tally) -> str:
@@ -214,7 +213,8 @@ def _inputs(found: Comparison) -> Iterator[str]:
             "those of one title apart"
         )
     if then.near != now.near:
-        yield f"near a limit means within {_percent(now.near)} now, {_percent(then.near)} then"
+        near = f"{tenths_words(now.near)} now, {tenths_words(then.near)} then"
+        yield f"near a limit means within {near}"
     if then.version != now.version:
         yield f"checked by cinchbook {now.version} now, {then.version} then"
 
@@ -245,12 +245,12 @@ def _totals(found: Comparison) -> Iterator[str]:
 
 def _on_hold(tally: Tally) -> str:
     count = count_of_hauls(tally)
-    share = f" ({_percent(count.share)})" if count.broken else ""
+    share = f" ({tenths_words(count.share)})" if count.broken else ""
     return f"{count.broken} of {count.decided}{share}"
 
 
 def _of(hauls: int, tally: Tally) -> str:
-    return f"{hauls} ({_percent(hauls / tally.hauls)})" if hauls else "0"
+    return f"{hauls} ({tenths_words(hauls / tally.hauls)})" if hauls else "0"
 
 
 def _parts(tally: Tally) -> Iterator[tuple[str, int]]:
@@ -279,18 +279,9 @@ def _count_words(count: Count) -> str:
         return "never applied"
     if not count.decided:
         return f"undecided in all {count.asked}"
-    share = f" ({_percent(count.share)})" if count.broken else ""
+    share = f" ({tenths_words(count.share)})" if count.broken else ""
     undecided = f", {count.undecided} more undecided" if count.undecided else ""
     return f"{count.broken} of {count.decided}{share}{undecided}"
-
-
-def _percent(share: float) -> str:
-    """A share; 0 % and 100 % are written only where exact."""
-    if 0 < share < _SMALLEST_SHARE:
-        return "under 0.1 %"
-    if 1 - _SMALLEST_SHARE < share < 1:
-        return "over 99.9 %"
-    return f"{share:.1%}".replace(".0%", "%").replace("%", " %")
 
 
 def _hauls(found: Comparison) -> Iterator[tuple[str, Sequence[str]]]:

@@ -53,12 +53,20 @@ _ALONE: Final[Mapping[str, str]] = {
 
 def share_words(share: float) -> str:
     """A share of hauls in per cent: 30 %, 5.1 %; 0 % and 100 % only where exact."""
+    return _percent(share, 0 if _NEAR_NONE <= share < 1 - _NEAR_NONE / 10 else 1)
+
+
+def tenths_words(share: float) -> str:
+    """The same to a tenth of a per cent: 30.4 %."""
+    return _percent(share, 1)
+
+
+def _percent(share: float, decimals: int) -> str:
     if 0 < share < _SMALLEST_SHARE:
         return "under 0.1 %"
     if 1 - _SMALLEST_SHARE < share < 1:
         return "over 99.9 %"
-    text = f"{share:.0%}" if _NEAR_NONE <= share < 1 - _NEAR_NONE / 10 else f"{share:.1%}"
-    return text.replace(".0%", "%").replace("%", " %")
+    return f"{share:.{decimals}%}".replace(".0%", "%").replace("%", " %")
 
 
 def rate_words(held: int, decided: int) -> str:

@@ -9,7 +9,7 @@ from checker.reports.shared.audit_results import (
 )
 from checker.reports.shared.not_decided import not_decided
 from checker.reports.shared.page import Page
-from checker.reports.shared.rate_words import share_words
+from checker.reports.shared.rate_words import tenths_words
 from checker.reports.shared.reading_remarks import reading_remarks, rows_read
 from checker.reports.shared.season_causes import CauseWords, SeasonCauses
 from checker.reports.shared.words import number_of
@@ -83,7 +83,7 @@ def _how_bad(audit: Audit, causes: SeasonCauses) -> str:
     tally = audit.totals.all
     decided = tally.hauls - tally.open
     share = f"On hold: {tally.held} of {number_of(decided, 'decided haul')}"
-    share += f" ({share_words(tally.held / decided)})" if decided else ""
+    share += f" ({tenths_words(tally.held / decided)})" if decided else ""
     share += f"; {tally.open} open" if tally.open else ""
     worst = causes.worst_first(worst_hauls(audit))
     if not worst:
