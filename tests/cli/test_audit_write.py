@@ -203,4 +203,4 @@ def test_files_tell_what_differs_from_an_earlier_audit(run: Run) -> None:
     assert told["then"]["totals"]["held"] == 1
     page = Path("a.html").read_text()
     assert '<h2 id="differs">Since the earlier audit</h2>' in page
-    assert "<li>on hold: 2 (66.7 %); then 1 (50 %)</li>" in page
+    assert "<li>on hold, of decided hauls: 2 of 3 (66.7 %); then 1 of 2 (50 %)</li>" in page

@@ -91,7 +91,7 @@ def test_the_workbook_has_a_sheet_for_each_question(book: Workbook) -> None:
     assert book.sheetnames == [
         *("Totals", "Causes", "Rules"),
         *("Trailers", "Machines", "Tow vehicles", "Crews", "Months"),
-        *("Worst", "On hold", "Not decided", "Doubtful", "Refused"),
+        *("Worst", "On hold or open", "Not decided", "Doubtful", "Refused"),
     ]
 
 

@@ -1,6 +1,7 @@
 """What an audit holds in memory and reads again: no more for a long log than for a short one."""
 
 import weakref
+from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
@@ -34,7 +35,8 @@ def test_the_result_of_a_chunk_is_freed_before_the_next_is_evaluated(
     def evaluated(*given: Any, **options: Any) -> ChunkResult:
         alive.append(sum(each() is not None for each in seen))
         found = evaluate_chunk(*given, **options)
-        result = _Watched(*(getattr(found, name) for name in ChunkResult.__slots__))
+        given_names = [each.name for each in fields(ChunkResult) if each.init]
+        result = _Watched(**{name: getattr(found, name) for name in given_names})
         seen.append(weakref.ref(result))
         return result
 
