@@ -192,7 +192,7 @@ def _tried(
     pairs: Sequence[tuple[int, int, int]], units: "Units"
 ) -> "Iterator[Iterable[wall_chart.Cell]]":
     """The cell of each pair, in order."""
-    from checker.season.executors import cores
+    from checker.season.running.executors import cores
 
     # On macOS a forked process may not use the libraries of the system.
     forks = hasattr(os, "fork") and sys.platform != "darwin"
@@ -202,7 +202,7 @@ def _tried(
     from concurrent.futures import BrokenExecutor
     from multiprocessing import get_context
 
-    from checker.season.executors import processes
+    from checker.season.running.executors import processes
 
     try:
         with processes(get_context("fork")) as executor:

@@ -55,11 +55,11 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from checker.season.audit import Audit
-    from checker.season.checkpoint import Checkpoint
-    from checker.season.cluster import Cluster
     from checker.season.comparing import Comparison
     from checker.season.record import Record
-    from checker.season.worker import Plan
+    from checker.season.running.checkpoint import Checkpoint
+    from checker.season.running.cluster import Cluster
+    from checker.season.running.worker import Plan
 
 
 _WAIT = "10 min"
@@ -160,13 +160,13 @@ def run(
     from checker.logs.opening import open_log
     from checker.reports.shared.findings_about import about_findings
     from checker.season.audit import audit
-    from checker.season.checkpoint import BusyError, NotSavedError
-    from checker.season.digests import change_mark, digest_of_log, ensure_unchanged, files_of
-    from checker.season.executors import NoClusterError, processes
-    from checker.season.file_names import bundled_folders
-    from checker.season.findings import join_findings
+    from checker.season.hauls.digests import change_mark, digest_of_log, ensure_unchanged, files_of
+    from checker.season.hauls.file_names import bundled_folders
     from checker.season.record import read_earlier
-    from checker.season.worker import OtherRulesError, Plan
+    from checker.season.records.findings import join_findings
+    from checker.season.running.checkpoint import BusyError, NotSavedError
+    from checker.season.running.executors import NoClusterError, processes
+    from checker.season.running.worker import OtherRulesError, Plan
 
     asked = report_targets(written)
     change = parse_day(changed_on) if changed_on else None
@@ -292,7 +292,7 @@ def _form_of(findings: Path | None) -> str | None:
     """The form of the findings; ends the run if it is not supported."""
     if findings is None:
         return None
-    from checker.season.findings import FORMS
+    from checker.season.records.findings import FORMS
 
     if findings.suffix not in FORMS:
         end_with(
@@ -326,7 +326,7 @@ def _raise_on_broken_pipe() -> "Iterator[None]":
 @contextmanager
 def _cluster(address: str | None, seconds: float) -> "Iterator[Cluster | None]":
     """The cluster that checks the hauls, if one is asked for."""
-    from checker.season.cluster import open_cluster
+    from checker.season.running.cluster import open_cluster
 
     if address is None:
         yield None
@@ -342,9 +342,9 @@ def _checkpoint(plan: "Plan", log: str) -> "Iterator[Checkpoint]":
     Without one a stopped run starts from the beginning.
     """
     from checker.documents.private_folder import key_of
-    from checker.season.checkpoint import FORM, open_checkpoint, temporary_folder
-    from checker.season.digests import digest_of_text
-    from checker.season.worker import worker
+    from checker.season.hauls.digests import digest_of_text
+    from checker.season.running.checkpoint import FORM, open_checkpoint, temporary_folder
+    from checker.season.running.worker import worker
 
     asked = (plan.findings, plan.evidence)
     options = (plan.root, plan.found, plan.near, asked, own_units(), worker(plan).rules_digest)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from checker.reports.shared.haul_command import HaulCommands
     from checker.season.audit import Audit
     from checker.season.comparing import Comparison
-    from checker.season.workings import Working
+    from checker.season.records.workings import Working
 
 FORMS: Final = forms_in("checker.reports.audit_forms")
 
@@ -107,7 +107,7 @@ def write(
     from checker.reports.pages.comparison import comparison_json, sections
     from checker.reports.shared.audit_results import AuditRun
     from checker.reports.shared.statement import StatementDetails
-    from checker.season.evidence import read_evidence
+    from checker.season.records.evidence import read_evidence
 
     root = root_of(called.profiles)
     shown = _worked(done, called.log, called.mapping, root) if asked.has("html") else {}
@@ -147,7 +147,7 @@ def _worked(
 
     from checker.documents.problems import ProblemsFoundError
     from checker.reports.shared.season_causes import season_causes
-    from checker.season.workings import workings
+    from checker.season.records.workings import workings
 
     rows = [each.row for each in season_causes(done).worst_first(done.totals.worst_hauls)]
     found = workings(log, rows, done.rulebooks, load_finder(root), mapping=mapping, root=root)

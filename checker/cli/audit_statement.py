@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from checker.logs.model import LogMapping
     from checker.reports.shared.statement import SampledHaul, Signatory, StatementDetails
     from checker.season.audit import Audit
-    from checker.season.sampling import SampleRequest
+    from checker.season.records.sampling import SampleRequest
 
 SampleOption = Annotated[
     str | None,
@@ -57,7 +57,7 @@ def statement_request(
                 end_with(f"found {option} without a statement; wanted --write statement=FILE, too")
         return None
     from checker.reports.shared.statement import DEFAULT_SAMPLE, NOT_YET_SIGNED
-    from checker.season.sampling import read_request
+    from checker.season.records.sampling import read_request
 
     try:
         asked = read_request(sample) if sample is not None else DEFAULT_SAMPLE
@@ -91,8 +91,8 @@ def statement_details(
 
     from checker.logs.opening import open_log
     from checker.reports.shared.statement import StatementDetails, sampled_haul, sha256_of
-    from checker.season.loads import Loads
-    from checker.season.sample import draw_sample
+    from checker.season.hauls.loads import Loads
+    from checker.season.records.sample import draw_sample
 
     seed = request.sample.seed or done.digest
     size = request.sample.size(done.checked)

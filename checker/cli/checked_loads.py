@@ -79,7 +79,7 @@ def _checks(tasks: Sequence[_Task]) -> "Iterator[Iterable[Check]]":
 
 def _can_fork() -> bool:
     """True where several processes can share the rules that this one has read."""
-    from checker.season.executors import cores
+    from checker.season.running.executors import cores
 
     # On macOS a forked process may not use the libraries of the system.
     return hasattr(os, "fork") and sys.platform != "darwin" and cores() >= FEWEST_CORES
@@ -92,7 +92,7 @@ def _on_all_cores(tasks: Sequence[_Task]) -> "Iterator[Iterable[Check]]":
 
     from checker.evaluation.shared_records import from_bytes, shared_with_forks
     from checker.facts.catalogue import catalogue
-    from checker.season.executors import cores, processes
+    from checker.season.running.executors import cores, processes
 
     _tasks[:] = tasks
     size = max(len(tasks) // (cores() * _TASKS_OF_A_PROCESS), 1)

@@ -10,7 +10,7 @@ from checker.cli.options import end_with, end_with_problems, root_of, say
 
 if TYPE_CHECKING:
     from checker.evaluation.check import Check
-    from checker.season.hauls import Haul
+    from checker.season.hauls.hauls import Haul
     from checker.upkeep.restated import Values
 
 

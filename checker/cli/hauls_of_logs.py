@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from checker.documents.problems import Problem
     from checker.logs.model import Log, Refused
     from checker.rulebooks.model import Rulebooks
-    from checker.season.hauls import Haul
+    from checker.season.hauls.hauls import Haul
 
 
 class HaulName(NamedTuple):
@@ -70,7 +70,7 @@ def files_of_logs(hauls: Sequence[HaulName], columns: Path | None) -> "Iterator[
     """The files that named hauls are read from: their logs, and the mapping of those."""
     if hauls:
         columns = columns_of(columns)
-        from checker.season.digests import files_of
+        from checker.season.hauls.digests import files_of
 
         for log in dict.fromkeys(shipped_or_here(each.log) for each in hauls):
             yield from files_of(Path(log))
@@ -89,9 +89,9 @@ def read_named_hauls(
     from checker.logs.mapping import read_mapping
     from checker.logs.model import MappingNeededError
     from checker.logs.opening import open_log
-    from checker.season.hauls import Haul, read_hauls
-    from checker.season.loads import Loads
-    from checker.season.row_names import rows_named
+    from checker.season.hauls.hauls import Haul, read_hauls
+    from checker.season.hauls.loads import Loads
+    from checker.season.hauls.row_names import rows_named
 
     logs: dict[str, list[str]] = {}
     for name in names:

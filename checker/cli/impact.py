@@ -41,7 +41,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from checker.rulebooks.model import Rulebooks
-    from checker.season.chunk import Chunk
+    from checker.season.hauls.chunk import Chunk
     from checker.season.impact import Impact
     from checker.upkeep.review.difference import Difference
 
@@ -112,10 +112,10 @@ def run(
     from checker.load.files import NothingThereError, load_files
     from checker.load.references import Library
     from checker.logs.mapping import read_mapping
+    from checker.season.hauls.loads import Loads
     from checker.season.impact import impact
-    from checker.season.loads import Loads
-    from checker.season.part_store import PartStore
-    from checker.season.saved_loads import RefusedLoad, SavedLoads
+    from checker.season.running.part_store import PartStore
+    from checker.season.running.saved_loads import RefusedLoad, SavedLoads
     from checker.upkeep.review.difference import days_to_try
     from checker.upkeep.review.differences import differences, in_order
 

@@ -65,7 +65,7 @@ def note_bundled(files: Mapping[str, str | Path], finder: LoadFinder) -> None:
     """
     from checker.documents.problems import listed
     from checker.load.build import shown_path
-    from checker.season.profile_names import BUNDLED, name_of
+    from checker.season.hauls.profile_names import BUNDLED, name_of
 
     if finder.own is None:
         return

@@ -20,24 +20,24 @@ from checker.documents.escaping import escaped
 from checker.logs.model import Log, Refused
 from checker.logs.remarks import Remarks
 from checker.rulebooks.model import Rulebooks
-from checker.season.checkpoint import Checkpoint, temporary_folder
 from checker.season.decisive_fields import DecisiveFields
-from checker.season.exposure import Exposure, exposures_by_kind
-from checker.season.haul_numbers import RepeatedNumbers
-from checker.season.loads import HaulsOfLoad, changed_meanwhile, rows_of
-from checker.season.part_store import PartStore
-from checker.season.reading import read_part
-from checker.season.recording import Recording
-from checker.season.same_shape import LoadSummary
+from checker.season.hauls.loads import HaulsOfLoad, changed_meanwhile, rows_of
+from checker.season.hauls.reading import read_part
+from checker.season.hauls.same_shape import LoadSummary
+from checker.season.rates.exposure import Exposure, exposures_by_kind
+from checker.season.records.recording import Recording
+from checker.season.running.checkpoint import Checkpoint, temporary_folder
+from checker.season.running.part_store import PartStore
+from checker.season.running.tasks import LOADS_AT_ONCE, group_by_pattern, pattern_of, tasks
+from checker.season.running.worker import Plan, evaluate_hauls, read_loads, worker
 from checker.season.season_comparisons import Comparisons, compare_within
-from checker.season.tasks import LOADS_AT_ONCE, group_by_pattern, pattern_of, tasks
+from checker.season.slips.haul_numbers import RepeatedNumbers
 from checker.season.totals import Totals
-from checker.season.worker import Plan, evaluate_hauls, read_loads, worker
 from checker.units.words import call_with_own_units, own_units
 
 if TYPE_CHECKING:
-    from checker.season.agreement import Agreement
-    from checker.season.cluster import Cluster
+    from checker.season.running.agreement import Agreement
+    from checker.season.running.cluster import Cluster
 
 _WAITING = 3
 """Most parts or tasks submitted and not finished; more would only use memory."""
@@ -263,7 +263,7 @@ class _Workers:
 
     def use(self, cluster: "Cluster", plan: Plan, libraries: Sequence[str]) -> None:
         """Run every call in a cluster."""
-        from checker.season.agreement import Agreement  # most runs are on one machine
+        from checker.season.running.agreement import Agreement  # most runs are on one machine
 
         here = worker(plan)
         cluster.begin(plan, here.rules_digest, libraries)

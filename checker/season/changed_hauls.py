@@ -7,7 +7,7 @@ from typing import Generic, NamedTuple, TypeAlias, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.season.chunk import Chunk
+from checker.season.hauls.chunk import Chunk
 
 Rows: TypeAlias = NDArray[np.int64]
 _Cause = TypeVar("_Cause")

@@ -10,9 +10,9 @@ from enum import StrEnum
 from types import MappingProxyType
 
 from checker.evaluation.outcome import Outcome
-from checker.season.correcting import corrected
+from checker.season.rates.correcting import corrected
+from checker.season.rates.then_and_now import Change, ChangeResult, change
 from checker.season.record import COMPARED_BY, Count, Record, RuleCount, count_of_hauls
-from checker.season.then_and_now import Change, ChangeResult, change
 from checker.season.totals import WorstHaul
 
 NOT_ON_HOLD = "not on hold"

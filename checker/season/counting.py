@@ -10,13 +10,13 @@ from numpy.typing import NDArray
 from checker.evaluation.outcome import HOLD, OPEN
 from checker.evaluation.rule_rows import DOES_NOT_APPLY, NOT_MET, NOT_STATED, Flags, expand
 from checker.rulebooks.rule_text import Side
-from checker.season.alike_names import Seen
-from checker.season.chunk import Chunk, Labels
-from checker.season.chunk_result import ChunkResult
-from checker.season.exposure import Carried, Coded, Exposures, count_exposures, rig_of
-from checker.season.fault_counting import count_faults
-from checker.season.first_rows import first_rows
-from checker.season.gaps import add_gaps, gaps_of
+from checker.season.causes.fault_counting import count_faults
+from checker.season.causes.gaps import add_gaps, gaps_of
+from checker.season.hauls.chunk import Chunk, Labels
+from checker.season.hauls.chunk_result import ChunkResult
+from checker.season.hauls.first_rows import first_rows
+from checker.season.rates.exposure import Carried, Coded, Exposures, count_exposures, rig_of
+from checker.season.slips.alike_names import Seen
 from checker.season.totals import RuleTally, Tally, Totals
 from checker.season.worst_hauls import worst_hauls
 

@@ -6,10 +6,10 @@ from typing import Final, NamedTuple
 from checker.documents.problems import ProblemsFoundError
 from checker.logs.model import Refused
 from checker.rulebooks.model import Rulebooks
-from checker.season.decisive import Decisive, FilledHaul
-from checker.season.gaps import Gap
-from checker.season.loads import HaulsOfLoad, Loads
-from checker.season.part_store import PartStore
+from checker.season.causes.decisive import Decisive, FilledHaul
+from checker.season.causes.gaps import Gap
+from checker.season.hauls.loads import HaulsOfLoad, Loads
+from checker.season.running.part_store import PartStore
 
 _MOST_HAULS: Final = 40
 """Most hauls tried: those that stand for most undecided rules. The others decide nothing."""

@@ -29,7 +29,7 @@ from checker.rulebooks.model import Change, Rule, Rulebooks
 from checker.rulebooks.unread_jurisdictions import law_was_not_read, unread_jurisdictions
 from checker.rulebooks.verdicts import Verdict
 from checker.season.changed_hauls import ChangedHauls, Collected, Rows
-from checker.season.chunk import Chunk
+from checker.season.hauls.chunk import Chunk
 from checker.upkeep.review.difference import Difference, rules_to_try
 
 _Cause = TypeVar("_Cause")

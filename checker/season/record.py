@@ -10,8 +10,8 @@ from msgspec import convert
 from checker.documents.json_documents import JsonDocument, read_json_document
 from checker.documents.problems import DataPath, Problem, ProblemsFoundError
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
-from checker.season.correcting import MOST_OPEN
-from checker.season.identity import KINDS
+from checker.season.hauls.identity import KINDS
+from checker.season.rates.correcting import MOST_OPEN
 from checker.season.totals import RuleTally, Tally, WorstHaul
 
 COMPARED_BY: Final = ("trailer", "machine", "tow vehicle", "crew")

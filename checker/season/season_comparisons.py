@@ -6,11 +6,11 @@ from datetime import date
 from types import MappingProxyType
 from typing import NamedTuple
 
-from checker.season.contrasts import Contrast, contrasts
-from checker.season.correcting import MOST_OPEN, corrected
-from checker.season.exposure import Exposures
+from checker.season.rates.contrasts import Contrast, contrasts
+from checker.season.rates.correcting import MOST_OPEN, corrected
+from checker.season.rates.exposure import Exposures
+from checker.season.rates.then_and_now import Change, change
 from checker.season.record import Count, count_of_hauls
-from checker.season.then_and_now import Change, change
 from checker.season.totals import Tally
 
 

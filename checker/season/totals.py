@@ -9,11 +9,11 @@ from msgspec import Struct, field
 from checker.evaluation.outcome import Outcome
 from checker.logs.model import Refused
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
-from checker.season.alike_names import Seen, add_seen
-from checker.season.exposure import Exposures
-from checker.season.faults import FaultTally
-from checker.season.first_rows import add_first_rows, first_rows
-from checker.season.gaps import Gap, add_gaps
+from checker.season.causes.gaps import Gap, add_gaps
+from checker.season.hauls.faults import FaultTally
+from checker.season.hauls.first_rows import add_first_rows, first_rows
+from checker.season.rates.exposure import Exposures
+from checker.season.slips.alike_names import Seen, add_seen
 
 BY = ("load", "trailer", "machine", "tow vehicle", "crew", "month")
 """The kinds of counts; a haul of two machines counts for both.

@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from checker.evaluation.outcome import NO_RULE_BROKEN, OPEN, OUTCOMES
 from checker.evaluation.rule_rows import Flags, Indices, RuleRows, expand
-from checker.season.chunk_result import ChunkResult
-from checker.season.open_hauls import open_hauls
+from checker.season.hauls.chunk_result import ChunkResult
+from checker.season.records.open_hauls import open_hauls
 from checker.season.totals import MOST_CLOSE, MOST_OPEN, MOST_REMEMBERED, WorstHaul
 
 

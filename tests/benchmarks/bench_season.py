@@ -23,9 +23,9 @@ from checker.documents.resources import shipped_folder
 from checker.logs.opening import open_log
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit
-from checker.season.digests import change_mark, digest_of_log, ensure_unchanged
-from checker.season.executors import processes
-from checker.season.worker import Plan, worker
+from checker.season.hauls.digests import change_mark, digest_of_log, ensure_unchanged
+from checker.season.running.executors import processes
+from checker.season.running.worker import Plan, worker
 from tests.benchmarks.many_profiles import write_hauls, write_profiles
 from tests.season.quick import quick_rules
 

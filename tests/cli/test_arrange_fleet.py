@@ -76,7 +76,7 @@ def test_a_file_with_problems_has_its_row_and_the_others_are_tried(yard: Path) -
 def test_all_cores_say_the_same_as_one(yard: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     alone = chart(yard, "--over", "yard", "--as", "json")
     monkeypatch.setattr(arrange_fleet, "_FEWEST_PAIRS", 1)
-    monkeypatch.setattr("checker.season.executors.cores", lambda: 2)
+    monkeypatch.setattr("checker.season.running.executors.cores", lambda: 2)
     assert chart(yard, "--over", "yard", "--as", "json") == alone
 
 

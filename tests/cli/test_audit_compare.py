@@ -20,9 +20,9 @@ from checker.documents.problems import ProblemsFoundError
 from checker.logs.opening import open_log
 from checker.reports.audit_forms.json import audit_json
 from checker.season.audit import audit
-from checker.season.digests import digest_of_log
+from checker.season.hauls.digests import digest_of_log
 from checker.season.record import read_earlier, record_of
-from checker.season.worker import Plan
+from checker.season.running.worker import Plan
 from tests.written_documents import closed_schema
 
 Season = Callable[..., str]

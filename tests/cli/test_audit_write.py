@@ -15,7 +15,7 @@ from typer.testing import CliRunner, Result
 
 from checker.cli.app import application
 from checker.documents.resources import shipped_folder
-from checker.season import digests
+from checker.season.hauls import digests
 
 Run = Callable[..., Result]
 

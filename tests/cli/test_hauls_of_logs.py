@@ -20,8 +20,8 @@ from checker.documents.resources import shipped_folder
 from checker.load.build import Profile, profile_of
 from checker.logs.opening import open_log
 from checker.rulebooks.model import Rulebooks
-from checker.season.hauls import Haul, read_hauls
-from checker.season.loads import Loads
+from checker.season.hauls.hauls import Haul, read_hauls
+from checker.season.hauls.loads import Loads
 from tests.calling import call
 from tests.reports.read_back import READERS
 

@@ -12,7 +12,7 @@ from typer.testing import CliRunner, Result
 
 from checker.cli.app import application
 from checker.documents.settings import FILE
-from checker.season.tasks import group_by_pattern
+from checker.season.running.tasks import group_by_pattern
 from tests.equipment import copy_equipment
 from tests.written_documents import closed_schema
 
@@ -297,8 +297,8 @@ def test_a_load_profile_that_changes_meanwhile_stops_the_run(
         mine.write_text(text.replace("chains_crossed: yes", "chains_crossed: no"))
         return group_by_pattern(loads)
 
-    monkeypatch.setattr("checker.season.loads._MOST_PROFILES", 0)
-    monkeypatch.setattr("checker.season.saved_loads.group_by_pattern", changed)
+    monkeypatch.setattr("checker.season.hauls.loads._MOST_PROFILES", 0)
+    monkeypatch.setattr("checker.season.running.saved_loads.group_by_pattern", changed)
     done = impact("amendments/crew.yaml", "--over", "log.csv")
     assert done.exit_code == 2
     assert "mine.yaml:1:1: found a load profile that changed while its hauls were" in done.stderr

@@ -20,7 +20,7 @@ from checker.facts.catalogue import catalogue
 from checker.reports.pages.check.page import QUESTIONS
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import READINGS, Rule, Rulebooks
-from checker.season.findings_columns import COLUMNS
+from checker.season.records.findings_columns import COLUMNS
 from checker.units.parsing import KINDS
 
 ROOT = Path(__file__).resolve().parents[2]

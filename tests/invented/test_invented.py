@@ -38,8 +38,8 @@ from checker.logs.opening import open_log
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selection import combine_rulebooks
-from checker.season.hauls import Haul, read_hauls
-from checker.season.loads import Loads
+from checker.season.hauls.hauls import Haul, read_hauls
+from checker.season.hauls.loads import Loads
 from tests.season.one_by_one import settled
 from tests.shipped import shipped_rules
 

@@ -10,7 +10,7 @@ from checker.documents.problems import ProblemsFoundError
 from checker.documents.schemas import families
 from checker.logs.opening import is_log, open_log
 from checker.logs.yaml_folder import FILES_OF_A_PART, names_in
-from checker.season.digests import digest_of_log
+from checker.season.hauls.digests import digest_of_log
 from tests.season.one_by_one import settled
 
 HAUL = """\

@@ -13,7 +13,7 @@ from checker.logs.mapping import read_mapping
 from checker.logs.model import LogMapping
 from checker.logs.opening import open_log
 from checker.logs.remarks import Remarks
-from checker.season.reading import Rows, read_rows
+from checker.season.hauls.reading import Rows, read_rows
 
 COLUMNS = """\
 kind: haul-log

@@ -14,7 +14,7 @@ from checker.documents.problems import ProblemsFoundError
 from checker.logs import limits
 from checker.logs.model import LogMapping
 from checker.logs.opening import open_log
-from checker.season.reading import read_part
+from checker.season.hauls.reading import read_part
 from tests.season.one_by_one import settled
 
 NAMESPACE = 'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'

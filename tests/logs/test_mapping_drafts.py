@@ -19,7 +19,7 @@ from checker.logs.opening import open_log
 from checker.logs.remarks import Remarks
 from checker.reports.pages.comparison import sections
 from checker.season.comparing import compare
-from checker.season.reading import read_rows
+from checker.season.hauls.reading import read_rows
 from checker.season.record import read_earlier
 from checker.upkeep.drafting.text import faults
 from tests.calling import call

@@ -9,7 +9,7 @@ from checker.cli.named_loads import LoadFinder
 from checker.documents.problems import ProblemsFoundError
 from checker.logs.mapping import read_mapping
 from checker.logs.opening import FORMS, open_log
-from checker.season.digests import digest_of_log
+from checker.season.hauls.digests import digest_of_log
 from checker.season.record import read_earlier
 from tests.season.one_by_one import settled
 

@@ -12,7 +12,7 @@ import pytest
 from checker.logs import csv_log, excel, parquet_groups, yaml_folder
 from checker.logs.model import LogMapping
 from checker.logs.opening import FORMS, open_log
-from checker.season.reading import ParsedPart, read_part
+from checker.season.hauls.reading import ParsedPart, read_part
 
 ROWS = 4
 """Rows of a batch in these tests: so many are good, then so many refused, then so many good."""

@@ -16,11 +16,11 @@ from checker.reports.audit_forms import csv as audit_csv
 from checker.reports.shared.audit_results import AuditRun
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit
-from checker.season.checkpoint import temporary_folder
-from checker.season.digests import digest_of_log
-from checker.season.evidence import read_evidence
-from checker.season.worker import Plan
-from checker.season.workings import workings
+from checker.season.hauls.digests import digest_of_log
+from checker.season.records.evidence import read_evidence
+from checker.season.records.workings import workings
+from checker.season.running.checkpoint import temporary_folder
+from checker.season.running.worker import Plan
 from checker.units.formatting import Units
 
 HOSTILE_CREW = '=1+1"</script><script>alert(1)</script>'

@@ -19,7 +19,7 @@ from checker.reports.shared.rate_words import (
     rate_words,
     share_words,
 )
-from checker.season.exposure import Carried, Exposure, Exposures
+from checker.season.rates.exposure import Carried, Exposure, Exposures
 from checker.season.totals import Tally
 from checker.units.formatting import Units
 from tests.reports.audits import rows_of, with_totals

@@ -21,7 +21,7 @@ from checker.reports.audit_forms import xlsx as audit_xlsx
 from checker.reports.audit_forms.html import report
 from checker.reports.pages.audit.page import print_audit
 from checker.reports.shared.audit_results import AuditRun, warning_counts
-from checker.season.evidence import NO_HAUL
+from checker.season.records.evidence import NO_HAUL
 from checker.season.totals import Tally
 from tests.reports.audits import ALL_RULES, HOSTILE_CREW, audited, rows_of, text, with_totals
 

@@ -21,10 +21,10 @@ from checker.reports.shared.audit_results import AuditRun
 from checker.reports.shared.haul_command import HaulCommands
 from checker.reports.shared.statement import Signatory, StatementDetails, sampled_haul, sha256_of
 from checker.rulebooks.verdicts import Verdict
-from checker.season.hauls import Haul, read_hauls
-from checker.season.loads import Loads
-from checker.season.sample import draw_sample
-from checker.season.sampling import SampleRequest
+from checker.season.hauls.hauls import Haul, read_hauls
+from checker.season.hauls.loads import Loads
+from checker.season.records.sample import draw_sample
+from checker.season.records.sampling import SampleRequest
 from checker.season.totals import Tally
 from checker.units.formatting import Units
 from tests.reports.audits import HOSTILE_CREW, with_totals

@@ -14,8 +14,8 @@ from checker.reports.audit_forms import xlsx as audit_xlsx
 from checker.reports.pages.audit.page import print_audit
 from checker.reports.shared.audit_results import AuditRun
 from checker.reports.shared.log_remarks import log_remarks
-from checker.season.alike_names import Seen
-from checker.season.haul_numbers import RepeatedNumber, RepeatedNumbers
+from checker.season.slips.alike_names import Seen
+from checker.season.slips.haul_numbers import RepeatedNumber, RepeatedNumbers
 from checker.season.totals import Tally
 from tests.reports.audits import rows_of, with_totals
 

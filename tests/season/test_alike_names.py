@@ -5,13 +5,13 @@ from pathlib import Path
 import pytest
 
 from checker.logs.opening import open_log
-from checker.season import haul_numbers
-from checker.season.alike_names import Seen, alike_names, same_to_the_eye
 from checker.season.audit import Audit, audit
-from checker.season.digests import digest_of_log
-from checker.season.haul_numbers import HaulNumbers, RepeatedNumber, RepeatedNumbers
+from checker.season.hauls.digests import digest_of_log
+from checker.season.running.worker import Plan
+from checker.season.slips import haul_numbers
+from checker.season.slips.alike_names import Seen, alike_names, same_to_the_eye
+from checker.season.slips.haul_numbers import HaulNumbers, RepeatedNumber, RepeatedNumbers
 from checker.season.totals import Totals
-from checker.season.worker import Plan
 from tests.season.quick import quick_rules
 
 LOG = """\

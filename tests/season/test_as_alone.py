@@ -21,11 +21,11 @@ from checker.logs.opening import open_log
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit
-from checker.season.checkpoint import Checkpoint
-from checker.season.digests import digest_of_log
-from checker.season.loads import Loads
-from checker.season.reading import read_rows
-from checker.season.worker import Plan
+from checker.season.hauls.digests import digest_of_log
+from checker.season.hauls.loads import Loads
+from checker.season.hauls.reading import read_rows
+from checker.season.running.checkpoint import Checkpoint
+from checker.season.running.worker import Plan
 from tests.season.one_by_one import Haul, read_hauls
 from tests.season.quick import quick_rules
 

@@ -22,14 +22,14 @@ from checker.logs.opening import open_log
 from checker.reports.audit_forms.json import audit_json
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
-from checker.season import tasks
 from checker.season.audit import Audit, audit
-from checker.season.days import turning_days
-from checker.season.digests import digest_of_log
-from checker.season.executors import processes
-from checker.season.loads import HaulsOfLoad
+from checker.season.hauls.days import turning_days
+from checker.season.hauls.digests import digest_of_log
+from checker.season.hauls.loads import HaulsOfLoad
+from checker.season.running import tasks
+from checker.season.running.executors import processes
+from checker.season.running.worker import Plan, Worker
 from checker.season.totals import Totals
-from checker.season.worker import Plan, Worker
 from tests.season.one_by_one import Haul, read_hauls
 from tests.season.quick import quick_rules
 
@@ -225,7 +225,7 @@ def test_processes_and_small_batches_change_nothing(
     alone = audit_json(audited(log))
     monkeypatch.setattr(tasks, "_HAULS_OF_A_TASK", 7)
     monkeypatch.setattr(tasks, "LOADS_AT_ONCE", 2)
-    monkeypatch.setattr("checker.season.chunk._ROWS_AT_ONCE", 3)
+    monkeypatch.setattr("checker.season.hauls.chunk._ROWS_AT_ONCE", 3)
     monkeypatch.setattr(csv_log, "PART_BYTES", 700)
     assert len(list(open_log(log).parts)) > 3
     in_processes = audited(log, executor=processes)

@@ -12,8 +12,8 @@ from checker.documents.resources import shipped_folder
 from checker.evaluation.tolerances import check_profile
 from checker.logs.model import Refused
 from checker.logs.opening import open_log
-from checker.season.hauls import Haul, read_hauls
-from checker.season.loads import Loads
+from checker.season.hauls.hauls import Haul, read_hauls
+from checker.season.hauls.loads import Loads
 from tests.season.test_as_alone import (
     LOADS,
     SIDE_BY_SIDE,

@@ -6,8 +6,8 @@ from itertools import permutations
 import pytest
 
 from checker.rulebooks.rule_text import Side
-from checker.season.causes import Causes
-from checker.season.faults import Fault, FaultTally, faults_of
+from checker.season.causes.causes import Causes
+from checker.season.hauls.faults import Fault, FaultTally, faults_of
 from checker.season.totals import Totals
 from tests.shipped import shipped_rules
 

@@ -10,9 +10,11 @@ from typer.testing import CliRunner, Result
 
 from checker.cli.app import application
 from checker.documents.private_folder import DIGEST_BYTES
-from checker.season import audit, checkpoint, digests
-from checker.season.digests import change_mark, digest_of_log
-from checker.season.part_store import PartStore
+from checker.season import audit
+from checker.season.hauls import digests
+from checker.season.hauls.digests import change_mark, digest_of_log
+from checker.season.running import checkpoint
+from checker.season.running.part_store import PartStore
 
 IN_ORDER = "load,date,walkaround.chains_crossed\n" + "loads/mower-in-order,2026-05-14,yes\n" * 3
 ON_HOLD = IN_ORDER.replace(",yes", ",no ")

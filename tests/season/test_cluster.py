@@ -17,12 +17,12 @@ from checker.documents.resources import shipped_folder
 from checker.logs import csv_log
 from checker.logs.opening import open_log
 from checker.reports.audit_forms.json import audit_json
-from checker.season import tasks
 from checker.season.audit import audit
-from checker.season.cluster import open_cluster
-from checker.season.digests import digest_of_log
-from checker.season.executors import NoClusterError
-from checker.season.worker import OtherRulesError, Plan, evaluate_hauls
+from checker.season.hauls.digests import digest_of_log
+from checker.season.running import tasks
+from checker.season.running.cluster import open_cluster
+from checker.season.running.executors import NoClusterError
+from checker.season.running.worker import OtherRulesError, Plan, evaluate_hauls
 from tests.calling import call
 from tests.season.test_audit import NEAR, PLAN, found, quick, season
 
@@ -70,7 +70,7 @@ def test_a_profile_edited_between_two_runs_is_read_anew_by_the_same_workers(
 
 def test_nobody_at_the_address_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     """Called without waiting as long as a person may have to."""
-    monkeypatch.setattr("checker.season.cluster._SECONDS_TO_ANSWER", 1.0)
+    monkeypatch.setattr("checker.season.running.cluster._SECONDS_TO_ANSWER", 1.0)
     with (
         pytest.raises(NoClusterError, match=r"found no cluster at 'tcp://127\.0\.0\.1:1'"),
         open_cluster("tcp://127.0.0.1:1"),
@@ -92,8 +92,8 @@ if __name__ == "__main__":
 
 LOSING = """
 import os, signal, sys, time
-from checker.season.cluster import open_cluster
-from checker.season.executors import NoClusterError
+from checker.season.running.cluster import open_cluster
+from checker.season.running.executors import NoClusterError
 try:
     with open_cluster(sys.argv[1]) as executor:
         future = executor.submit(time.sleep, 200)

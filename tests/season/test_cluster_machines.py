@@ -30,11 +30,11 @@ from checker.documents.resources import shipped_folder
 from checker.logs.opening import open_log
 from checker.reports.audit_forms.json import audit_json
 from checker.season.audit import audit
-from checker.season.cluster import Cluster, open_cluster
-from checker.season.digests import digest_of_log
-from checker.season.executors import NoClusterError
-from checker.season.file_names import bundled_folders
-from checker.season.worker import Plan, worker
+from checker.season.hauls.digests import digest_of_log
+from checker.season.hauls.file_names import bundled_folders
+from checker.season.running.cluster import Cluster, open_cluster
+from checker.season.running.executors import NoClusterError
+from checker.season.running.worker import Plan, worker
 from tests.calling import call
 from tests.equipment import copy_equipment
 

@@ -11,8 +11,8 @@ from typing import Any
 
 import pytest
 
-from checker.season import agreement, cluster
-from checker.season.agreement import (
+from checker.season.running import agreement, cluster
+from checker.season.running.agreement import (
     Differing,
     Wanted,
     differences_of_worker,
@@ -20,9 +20,9 @@ from checker.season.agreement import (
     digest_of_file,
     wanted,
 )
-from checker.season.cluster import Cluster, open_cluster
-from checker.season.executors import NoClusterError
-from checker.season.worker import Plan
+from checker.season.running.cluster import Cluster, open_cluster
+from checker.season.running.executors import NoClusterError
+from checker.season.running.worker import Plan
 from tests.season.quick import quick_rules
 
 

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from checker.season.comparing import Compared, Comparison, Turn, compare
+from checker.season.rates.then_and_now import ChangeResult
 from checker.season.record import (
     COMPARED_BY,
     Count,
@@ -17,7 +18,6 @@ from checker.season.record import (
     count_of_hauls,
     count_of_rule,
 )
-from checker.season.then_and_now import ChangeResult
 from checker.season.totals import RuleTally, Tally, WorstHaul
 
 MIRRORED = {

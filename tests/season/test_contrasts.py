@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from checker.season.contrasts import Contrast, Result
-from checker.season.correcting import FEWEST, LEVEL
-from checker.season.exposure import Carried, Coded, Exposure, Exposures, count_exposures
+from checker.season.rates.contrasts import Contrast, Result
+from checker.season.rates.correcting import FEWEST, LEVEL
+from checker.season.rates.exposure import Carried, Coded, Exposure, Exposures, count_exposures
+from checker.season.rates.then_and_now import ChangeResult, change
 from checker.season.season_comparisons import compare_within
-from checker.season.then_and_now import ChangeResult, change
 from checker.season.totals import Tally
 
 SIX_DIGITS = 1e-5

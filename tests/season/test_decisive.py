@@ -19,11 +19,11 @@ from checker.reports.shared.not_decided import NotDecided, not_decided
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit, audit
-from checker.season.digests import digest_of_log
-from checker.season.gaps import Gap, Undecided, add_gaps
-from checker.season.loads import changed_meanwhile
-from checker.season.usual_values import usual_values
-from checker.season.worker import Plan
+from checker.season.causes.gaps import Gap, Undecided, add_gaps
+from checker.season.causes.usual_values import usual_values
+from checker.season.hauls.digests import digest_of_log
+from checker.season.hauls.loads import changed_meanwhile
+from checker.season.running.worker import Plan
 from tests.season.quick import quick_rules
 from tests.shipped import shipped_rules
 

@@ -4,7 +4,7 @@ import pytest
 from msgspec.structs import replace
 
 from checker.rulebooks.model import Amendment, Rulebooks
-from checker.season.worker import digest_of_rules
+from checker.season.running.worker import digest_of_rules
 from tests.shipped import shipped_rules
 
 

@@ -15,7 +15,7 @@ import pytest
 # Workers that hand over what does not fit into a pipe, while the run ends by an error.
 PROGRAM = """
 import sys, time
-from checker.season.executors import processes
+from checker.season.running.executors import processes
 try:
     with processes() as executor:
         for _ in range(300):
@@ -77,7 +77,7 @@ def test_a_log_that_is_broken_half_way_is_told_as_one_that_is_broken_at_once(
 KILLED = """
 import os, signal, sys
 from multiprocessing import active_children
-from checker.season import part_store
+from checker.season.running import part_store
 from checker.logs import csv_log
 csv_log.PART_BYTES = 4_000
 kept = []

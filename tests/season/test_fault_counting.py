@@ -5,9 +5,9 @@ import pytest
 from checker.cli.named_loads import LoadFinder
 from checker.logs.opening import open_log
 from checker.season.audit import Audit, audit
-from checker.season.causes import Cause, Causes
-from checker.season.digests import digest_of_log
-from checker.season.worker import Plan
+from checker.season.causes.causes import Cause, Causes
+from checker.season.hauls.digests import digest_of_log
+from checker.season.running.worker import Plan
 from tests.season.quick import quick_rules
 
 LOG = """\

@@ -19,12 +19,12 @@ from checker.reports.audit_forms.json import audit_json
 from checker.reports.shared.findings_about import about_findings
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit, audit
-from checker.season.checkpoint import Checkpoint
-from checker.season.digests import digest_of_log
-from checker.season.evidence import HeldHauls, read_evidence
-from checker.season.findings import join_findings
-from checker.season.findings_columns import COLUMNS
-from checker.season.worker import Plan
+from checker.season.hauls.digests import digest_of_log
+from checker.season.records.evidence import HeldHauls, read_evidence
+from checker.season.records.findings import join_findings
+from checker.season.records.findings_columns import COLUMNS
+from checker.season.running.checkpoint import Checkpoint
+from checker.season.running.worker import Plan
 from tests.season.counts_of_findings import document
 from tests.season.one_by_one import Haul, read_hauls
 from tests.season.test_audit import NEAR, found, quick, season
@@ -87,9 +87,9 @@ def of_form(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Written
         with pytest.MonkeyPatch.context() as patch:
             if suffix == ".parquet":
                 patch.setattr("checker.logs.csv_log.PART_BYTES", 500)
-                patch.setattr("checker.season.tasks._HAULS_OF_A_TASK", 4)
-                patch.setattr("checker.season.tasks._LOADS_OF_A_TASK", 3)
-                patch.setattr("checker.season.findings_rows.ROWS_AT_ONCE", 50)
+                patch.setattr("checker.season.running.tasks._HAULS_OF_A_TASK", 4)
+                patch.setattr("checker.season.running.tasks._LOADS_OF_A_TASK", 3)
+                patch.setattr("checker.season.records.findings_rows.ROWS_AT_ONCE", 50)
             return written(log, suffix)
 
     return run

@@ -10,8 +10,8 @@ from checker.documents.resources import shipped_folder
 from checker.logs.model import Refused
 from checker.logs.opening import open_log
 from checker.rulebooks.model import Rulebooks
-from checker.season.hauls import Haul, read_hauls
-from checker.season.loads import Loads
+from checker.season.hauls.hauls import Haul, read_hauls
+from checker.season.hauls.loads import Loads
 
 LB = 4.4482216152605  # N, exact
 HEAD = "load,date,articles.1.weight,walkaround.chains_crossed,trip.speed\n"

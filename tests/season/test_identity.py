@@ -7,8 +7,8 @@ import pytest
 
 from checker.documents.resources import shipped_folder
 from checker.load.build import read_profile
-from checker.season.chunk import Labels
-from checker.season.same_shape import summary_of
+from checker.season.hauls.chunk import Labels
+from checker.season.hauls.same_shape import summary_of
 
 FILES = {
     "trailers/utility-10": "kind: trailer\ntitle: Utility trailer, 10 ft\n",

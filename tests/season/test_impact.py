@@ -18,7 +18,7 @@ from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selection import combine_rulebooks
 from checker.rulebooks.verdicts import Verdict
-from checker.season.chunk import chunk_of_profile
+from checker.season.hauls.chunk import chunk_of_profile
 from checker.season.impact import Impact, without
 from checker.season.impact import impact as hold_against_both
 from checker.upkeep.review.difference import days_to_try

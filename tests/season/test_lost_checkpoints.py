@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 
 from checker.documents import files
-from checker.season import checkpoint, part_store
-from checker.season.checkpoint import (
+from checker.season.running import checkpoint, part_store
+from checker.season.running.checkpoint import (
     BusyError,
     Checkpoint,
     NotSavedError,
@@ -36,7 +36,7 @@ def test_a_clock_set_forward_deletes_only_what_no_run_uses(
         (tmp_path / "stopped").mkdir()
         (tmp_path / "stopped.lock").touch()
         later = time.time() + YEAR
-        monkeypatch.setattr("checker.season.checkpoint.time.time", lambda: later)
+        monkeypatch.setattr("checker.season.running.checkpoint.time.time", lambda: later)
         with open_checkpoint(tmp_path, "another", SECRET):
             assert {each.name for each in tmp_path.iterdir()} == {
                 "another",
@@ -66,7 +66,7 @@ def after_task(number: int, does: Callable[[Path], object]) -> Callable[[pytest.
 
         patch.setattr(Checkpoint, "put_progress", put_and)
         patch.setattr(checkpoint, "_SECONDS_BETWEEN", 0.0)
-        patch.setattr("checker.season.tasks._HAULS_OF_A_TASK", 10)
+        patch.setattr("checker.season.running.tasks._HAULS_OF_A_TASK", 10)
 
     return prepare
 
@@ -139,7 +139,7 @@ def test_a_disk_that_is_full_is_told_and_the_next_run_goes_on(
     with open_checkpoint(tmp_path, "a", SECRET) as work:
         tasks = []
         monkeypatch.setattr(Checkpoint, "put_findings", lambda _, task, __: tasks.append(task))
-        monkeypatch.setattr("checker.season.tasks._HAULS_OF_A_TASK", 10)
+        monkeypatch.setattr("checker.season.running.tasks._HAULS_OF_A_TASK", 10)
         assert by_couplings(log, ".jsonl")(work).hauls == 35
     assert tasks == [2, 3]
 
@@ -172,7 +172,7 @@ def test_a_cache_that_cannot_be_written_is_not_used(
     def read_only(*_given: Any, **_named: Any) -> None:
         raise OSError(errno.EROFS, os.strerror(errno.EROFS))
 
-    monkeypatch.setattr("checker.season.checkpoint.FileLock.acquire", read_only)
+    monkeypatch.setattr("checker.season.running.checkpoint.FileLock.acquire", read_only)
     with open_checkpoint(tmp_path, "a", SECRET) as work:
         work.put_findings(0, b"{}")
         assert len(work.findings()) == 1

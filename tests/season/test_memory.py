@@ -8,9 +8,10 @@ from typing import Any
 import pytest
 
 from checker.logs.opening import open_log
-from checker.season import loads, worker
 from checker.season.audit import audit
-from checker.season.chunk_result import ChunkResult, evaluate_chunk
+from checker.season.hauls import loads
+from checker.season.hauls.chunk_result import ChunkResult, evaluate_chunk
+from checker.season.running import worker
 from tests.season.test_audit import PLAN
 
 HEADER = "load,date\n"

@@ -12,7 +12,7 @@ from checker.logs.opening import open_log
 from checker.reports.pages.audit.page import print_audit
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit
-from checker.season.digests import digest_of_log
+from checker.season.hauls.digests import digest_of_log
 from tests.season.one_by_one import Haul, read_hauls
 from tests.season.test_audit import PLAN, found, quick
 

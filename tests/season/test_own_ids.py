@@ -7,13 +7,13 @@ import pytest
 
 from checker.cli.named_loads import LoadFinder
 from checker.logs.opening import open_log
-from checker.season import worker
 from checker.season.audit import Audit, audit
-from checker.season.chunk import Chunk
-from checker.season.chunk_result import ChunkResult, evaluate_chunk
 from checker.season.counting import count
-from checker.season.digests import digest_of_log
-from checker.season.exposure import Exposures
+from checker.season.hauls.chunk import Chunk
+from checker.season.hauls.chunk_result import ChunkResult, evaluate_chunk
+from checker.season.hauls.digests import digest_of_log
+from checker.season.rates.exposure import Exposures
+from checker.season.running import worker
 from tests.season.quick import quick_rules
 
 ROWS = (

@@ -10,10 +10,10 @@ from checker.documents.problems import ProblemsFoundError
 from checker.logs.model import LogMapping
 from checker.logs.opening import open_log
 from checker.season.audit import audit
-from checker.season.digests import digest_of_log
-from checker.season.loads import Loads
-from checker.season.part_store import PartStore
-from checker.season.saved_loads import SavedLoads
+from checker.season.hauls.digests import digest_of_log
+from checker.season.hauls.loads import Loads
+from checker.season.running.part_store import PartStore
+from checker.season.running.saved_loads import SavedLoads
 from tests.season.quick import quick_rules
 from tests.season.test_audit import PLAN
 
@@ -21,7 +21,7 @@ from tests.season.test_audit import PLAN
 def test_parts_that_each_state_other_fields_are_too_many_together(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.part_store.MOST_COLUMNS", 5)
+    monkeypatch.setattr("checker.season.running.part_store.MOST_COLUMNS", 5)
     monkeypatch.setattr("checker.logs.json_lines.PART_BYTES", 60)
     file = tmp_path / "season.jsonl"
     rows = [

@@ -7,8 +7,8 @@ import pytest
 
 from checker.logs.columns import column_of
 from checker.logs.decode import Figures, Named
-from checker.season.profile_figures import ProfileFigure, ProfileFigures, fill_figures
-from checker.season.table import table_of_columns
+from checker.season.hauls.profile_figures import ProfileFigure, ProfileFigures, fill_figures
+from checker.season.hauls.table import table_of_columns
 
 SPEED = column_of("trip.speed")
 

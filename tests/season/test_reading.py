@@ -8,8 +8,8 @@ import pytest
 from checker.logs.columns import column_of
 from checker.logs.model import LogMapping
 from checker.logs.opening import open_log
-from checker.season.reading import read_part
-from checker.season.table import Table, stack_tables
+from checker.season.hauls.reading import read_part
+from checker.season.hauls.table import Table, stack_tables
 
 POUND = 4.4482216152605  # N, exact by the definitions of pound and standard gravity
 KG = 9.80665  # N, by definition of standard gravity

@@ -20,11 +20,11 @@ from checker.documents.resources import shipped_folder
 from checker.logs.opening import open_log
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import audit
-from checker.season.checkpoint import BusyError, Checkpoint, open_checkpoint
-from checker.season.digests import digest_of_log, digest_of_text
-from checker.season.same_shape import LoadSummary
+from checker.season.hauls.digests import digest_of_log, digest_of_text
+from checker.season.hauls.same_shape import LoadSummary
+from checker.season.running.checkpoint import BusyError, Checkpoint, open_checkpoint
+from checker.season.running.worker import Plan, TaskResult, Worker, evaluate_hauls, worker
 from checker.season.totals import Tally, Totals
-from checker.season.worker import Plan, TaskResult, Worker, evaluate_hauls, worker
 from tests.equipment import copy_equipment
 from tests.shipped import shipped_rules
 
@@ -36,7 +36,8 @@ LOADS = ("side-by-side-in-order", "mower-in-order", "too-far-back", "mini-excava
 # stopped there. At the end it says of how many tasks it kept the findings.
 PROGRAM = """
 import os, sys, time
-from checker.season import audit, checkpoint, part_store, tasks
+from checker.season import audit
+from checker.season.running import checkpoint, part_store, tasks
 from checker.logs import csv_log
 csv_log.PART_BYTES = 4_000
 tasks._HAULS_OF_A_TASK = 20
@@ -258,7 +259,7 @@ def stop_after_a_task(run: Callable[[], object], number: int = 1) -> None:
 def test_what_is_kept_counts_until_a_load_profile_is_edited(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.running.checkpoint._SECONDS_BETWEEN", 0.0)
     text = side_by_side()
     profile, log = tmp_path / "mine.yaml", tmp_path / "hauls.csv"
     profile.write_text(text)
@@ -285,7 +286,7 @@ def test_what_is_kept_counts_until_a_load_profile_is_edited(
 def test_a_load_that_is_there_at_last_is_judged(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.running.checkpoint._SECONDS_BETWEEN", 0.0)
     log = tmp_path / "hauls.csv"
     log.write_text("load,date\nmine,2026-05-14\n")
     counted = by_couplings(log)
@@ -298,8 +299,8 @@ def test_a_load_that_is_there_at_last_is_judged(
 def test_a_name_that_leads_to_another_file_now_is_judged_anew(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
-    monkeypatch.setattr("checker.season.tasks._HAULS_OF_A_TASK", 10)
+    monkeypatch.setattr("checker.season.running.checkpoint._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.running.tasks._HAULS_OF_A_TASK", 10)
     text = side_by_side()
     near, far, log = tmp_path / "mine.yaml", tmp_path / "far.yaml", tmp_path / "hauls.csv"
     far.write_text(text)
@@ -350,8 +351,8 @@ def test_what_nobody_came_back_for_is_removed(tmp_path: Path) -> None:
 def test_counts_and_findings_are_believed_only_where_all_of_them_are_there(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, lost: str, how: str
 ) -> None:
-    monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
-    monkeypatch.setattr("checker.season.tasks._HAULS_OF_A_TASK", 10)
+    monkeypatch.setattr("checker.season.running.checkpoint._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.running.tasks._HAULS_OF_A_TASK", 10)
     log = log_of_mine(tmp_path, 45)
 
     def all_findings(work: Checkpoint) -> bytes:
@@ -378,7 +379,7 @@ def test_what_is_kept_whole_is_not_judged_again(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     work = Checkpoint(tmp_path)
-    monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.running.checkpoint._SECONDS_BETWEEN", 0.0)
     for task, findings in enumerate((b"a", b"", b"c")):
         work.put_findings(task, findings)
         work.put_progress("k", task + 1, Totals(Tally(hauls=task + 1)))
@@ -396,24 +397,24 @@ def test_what_is_kept_whole_is_not_judged_again(
 def test_counts_of_a_log_that_was_parted_otherwise_are_of_no_use(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.running.checkpoint._SECONDS_BETWEEN", 0.0)
     log = log_of_mine(tmp_path, 200)
     counted = by_couplings(log)
     folder = tmp_path / "work"
     folder.mkdir()
     monkeypatch.setattr("checker.logs.csv_log.PART_BYTES", 1_000)
-    monkeypatch.setattr("checker.season.tasks._HAULS_OF_A_TASK", 40)
+    monkeypatch.setattr("checker.season.running.tasks._HAULS_OF_A_TASK", 40)
     stop_after_a_task(lambda: counted(Checkpoint(folder)))
     monkeypatch.setattr("checker.logs.csv_log.PART_BYTES", 2_000)
-    monkeypatch.setattr("checker.season.tasks._HAULS_OF_A_TASK", 90)
+    monkeypatch.setattr("checker.season.running.tasks._HAULS_OF_A_TASK", 90)
     assert counted(Checkpoint(folder)).hauls == 200
 
 
 def test_loads_that_become_the_same_shape_before_evaluation_are_evaluated(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
-    monkeypatch.setattr("checker.season.tasks._LOADS_OF_A_TASK", 1)
+    monkeypatch.setattr("checker.season.running.checkpoint._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.running.tasks._LOADS_OF_A_TASK", 1)
     text = side_by_side()
     others = text.replace("chains_crossed: yes", "chains_crossed: no")
     assert others != text
@@ -472,8 +473,8 @@ def test_a_load_is_told_with_the_digests_of_what_it_was_made_of(tmp_path: Path) 
 def test_line_ends_and_marks_of_byte_order_are_no_change(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
-    monkeypatch.setattr("checker.season.tasks._HAULS_OF_A_TASK", 10)
+    monkeypatch.setattr("checker.season.running.checkpoint._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.running.tasks._HAULS_OF_A_TASK", 10)
     text = side_by_side()
     written = b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode()
     (tmp_path / "mine.yaml").write_bytes(written)
@@ -494,7 +495,7 @@ def test_line_ends_and_marks_of_byte_order_are_no_change(
 def test_tasks_that_read_two_versions_of_a_file_are_not_put_together(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.tasks._HAULS_OF_A_TASK", 10)
+    monkeypatch.setattr("checker.season.running.tasks._HAULS_OF_A_TASK", 10)
     log = log_of_mine(tmp_path, 25)
     read: list[str] = []
 

@@ -7,7 +7,7 @@ from zlib import crc32
 import pytest
 
 from checker.documents.private_folder import DIGEST_BYTES, sign
-from checker.season.checkpoint import Checkpoint, open_checkpoint
+from checker.season.running.checkpoint import Checkpoint, open_checkpoint
 from tests.season.test_resuming import SECRET, by_couplings, log_of_mine, side_by_side
 
 
@@ -27,7 +27,7 @@ def _without_key(told: bytes) -> bytes:
 def test_counts_that_no_run_of_ours_wrote_are_not_believed(
     forged: Callable[[bytes], bytes], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("checker.season.checkpoint._SECONDS_BETWEEN", 0.0)
+    monkeypatch.setattr("checker.season.running.checkpoint._SECONDS_BETWEEN", 0.0)
     log = tmp_path / "hauls.csv"
     log.write_text("load,date\nmine,2026-05-14\n")
     (tmp_path / "mine.yaml").write_text(

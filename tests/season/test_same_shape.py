@@ -7,7 +7,7 @@ import pytest
 
 from checker.documents.resources import shipped_folder
 from checker.load.build import Profile, read_profile
-from checker.season.same_shape import combine_loads, summary_of
+from checker.season.hauls.same_shape import combine_loads, summary_of
 
 
 def load(**fields: Any) -> Profile:

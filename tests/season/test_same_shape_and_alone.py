@@ -18,9 +18,9 @@ from checker.logs.opening import open_log
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import audit
-from checker.season.checkpoint import Checkpoint
-from checker.season.digests import digest_of_log
-from checker.season.worker import Plan
+from checker.season.hauls.digests import digest_of_log
+from checker.season.running.checkpoint import Checkpoint
+from checker.season.running.worker import Plan
 from checker.units.kinds import KINDS
 from checker.units.parsing import Quantity
 from checker.units.table import FACTORS

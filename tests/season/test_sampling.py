@@ -6,7 +6,12 @@ from fractions import Fraction
 import pytest
 from scipy.stats import binom, hypergeom
 
-from checker.season.sampling import MOST_SAMPLED, SampleRequest, in_order_drawn, read_request
+from checker.season.records.sampling import (
+    MOST_SAMPLED,
+    SampleRequest,
+    in_order_drawn,
+    read_request,
+)
 
 MANY = 10**9
 """So many hauls that drawing one changes nothing for the next."""

@@ -12,11 +12,11 @@ from checker.evaluation.evaluator import evaluate
 from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selection import combine_rulebooks
-from checker.season.chunk import Chunk
-from checker.season.days import turning_days
-from checker.season.loads import Loads
-from checker.season.part_store import PartStore
-from checker.season.saved_loads import SavedLoads
+from checker.season.hauls.chunk import Chunk
+from checker.season.hauls.days import turning_days
+from checker.season.hauls.loads import Loads
+from checker.season.running.part_store import PartStore
+from checker.season.running.saved_loads import SavedLoads
 from checker.upkeep.review.difference import days_to_try
 from checker.upkeep.review.differences import differences
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from checker.season.statistics import (
+from checker.season.rates.statistics import (
     LEAST_P,
     above_by_clusters,
     convolved,

@@ -9,8 +9,8 @@ from checker.documents.resources import shipped_folder
 from checker.logs.opening import open_log
 from checker.rulebooks.model import Rulebooks
 from checker.season.audit import Audit, audit
-from checker.season.digests import digest_of_log
-from checker.season.worker import Plan, worker
+from checker.season.hauls.digests import digest_of_log
+from checker.season.running.worker import Plan, worker
 
 SHIPPED = shipped_folder("profiles") / "loads"
 RULES = ("coupling", "us-federal-securement")

@@ -12,9 +12,9 @@ from checker.cli.named_loads import LoadFinder
 from checker.evaluation.tolerances import check_profile
 from checker.logs.model import Refused
 from checker.logs.opening import open_log
-from checker.season import workings
-from checker.season.hauls import Haul, read_hauls
-from checker.season.loads import Loads
+from checker.season.hauls.hauls import Haul, read_hauls
+from checker.season.hauls.loads import Loads
+from checker.season.records import workings
 from tests.season import one_by_one
 
 LOG = """\

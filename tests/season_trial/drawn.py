@@ -12,7 +12,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from checker.season.exposure import Carried, Coded, Exposures, count_exposures
+from checker.season.rates.exposure import Carried, Coded, Exposures, count_exposures
 
 TRAILERS, MACHINES, TRUCKS = 10, 10, 2
 LOADS: Final = TRAILERS * MACHINES * TRUCKS

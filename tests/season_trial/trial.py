@@ -12,10 +12,10 @@ from msgspec.json import decode
 
 from checker.documents.resources import shipped_folder
 from checker.season.comparing import compare
-from checker.season.contrasts import Result
+from checker.season.rates.contrasts import Result
+from checker.season.rates.then_and_now import ChangeResult
 from checker.season.record import COMPARED_BY, Count, LoadExposure, Record, RuleCount
 from checker.season.season_comparisons import compare_within
-from checker.season.then_and_now import ChangeResult
 from checker.season.totals import Tally
 from tests.season_trial.drawn import (
     LOADS,

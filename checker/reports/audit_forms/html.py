@@ -44,9 +44,9 @@ from checker.reports.shared.words import CAUTIONS, number_of, percent, share_of_
 from checker.reports.shared.written_units import system_of
 from checker.rulebooks.model import Rule
 from checker.rulebooks.verdicts import Verdict
-from checker.season.chunk import Labels
+from checker.season.hauls.chunk import Labels
+from checker.season.records.workings import Working
 from checker.season.totals import WorstHaul
-from checker.season.workings import Working
 
 _BY: Final[Mapping[str, str]] = {
     "trailer": "By trailer",

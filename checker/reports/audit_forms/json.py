@@ -22,7 +22,7 @@ from checker.rulebooks.model import Amendment, Rulebook
 from checker.rulebooks.rating_tables import RatingsTable
 from checker.rulebooks.verdicts import WORST_FIRST
 from checker.season.audit import Audit
-from checker.season.identity import KINDS
+from checker.season.hauls.identity import KINDS
 from checker.season.totals import BY, RuleTally, Totals
 
 

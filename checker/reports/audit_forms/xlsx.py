@@ -41,7 +41,7 @@ from checker.reports.shared.words import CAUTIONS
 from checker.reports.shared.workbook_bytes import workbook_bytes
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit
-from checker.season.identity import KINDS
+from checker.season.hauls.identity import KINDS
 from checker.season.totals import Tally, WorstHaul
 
 _Page: TypeAlias = Any

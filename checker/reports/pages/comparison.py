@@ -12,7 +12,7 @@ from checker.reports.shared.rate_words import tenths_words
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import number_of
 from checker.season.comparing import Compared, ComparedHaul, Comparison, Differing, Turn
-from checker.season.correcting import MOST_OPEN
+from checker.season.rates.correcting import MOST_OPEN
 from checker.season.record import COMPARED_BY, Count, count_of_hauls
 from checker.season.totals import Tally
 

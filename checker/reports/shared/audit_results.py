@@ -16,10 +16,10 @@ from checker.rulebooks.model import Rule
 from checker.rulebooks.rule_text import Side, with_figures
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit
-from checker.season.evidence import HeldHauls
 from checker.season.odd_days import month_groups, odd_months
+from checker.season.records.evidence import HeldHauls
+from checker.season.records.workings import Working
 from checker.season.totals import MOST_REMEMBERED, RuleTally, Tally, WorstHaul
-from checker.season.workings import Working
 from checker.units.formatting import Units
 
 NOTHING_JUDGED = "No haul was checked: that is no verdict on any"

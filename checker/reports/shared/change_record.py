@@ -4,7 +4,7 @@ from typing import Any, Final
 
 from msgspec import to_builtins
 
-from checker.season.then_and_now import Change
+from checker.season.rates.then_and_now import Change
 
 NOT_WRITTEN: Final = ("least", "rises", "too_open")
 """Fields of a comparison that serve its result alone."""

@@ -5,8 +5,8 @@ from typing import Final
 
 from checker.reports.shared.rate_words import counted_words, figure, p_words
 from checker.season.comparing import Comparison
-from checker.season.correcting import LEVEL
-from checker.season.then_and_now import Change, ChangeResult
+from checker.season.rates.correcting import LEVEL
+from checker.season.rates.then_and_now import Change, ChangeResult
 
 TOO_OPEN: Final = str(ChangeResult.TOO_OPEN)
 """What is said where too few hauls are decided then or now."""

@@ -16,7 +16,7 @@ from checker.reports.shared.words import number_of
 from checker.rulebooks.formula_arithmetic import wanted_operator
 from checker.rulebooks.rule_text import BROKEN_ON, Side
 from checker.season.audit import Audit
-from checker.season.evidence import HeldHauls
+from checker.season.records.evidence import HeldHauls
 from checker.units.formatting import SI, SYSTEMS, US, System, Units, show_apart, usual_unit
 from checker.units.table import FACTORS
 

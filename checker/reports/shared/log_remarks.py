@@ -5,9 +5,9 @@ from typing import Any, Final, NamedTuple
 
 from checker.documents.problems import quoted
 from checker.reports.shared.words import number_of
-from checker.season.alike_names import AlikeNames, alike_names
 from checker.season.audit import Audit
-from checker.season.haul_numbers import RepeatedNumber
+from checker.season.slips.alike_names import AlikeNames, alike_names
+from checker.season.slips.haul_numbers import RepeatedNumber
 
 _MOST: Final = 20
 """Most remarks of a kind in reports for people; the JSON document has all."""

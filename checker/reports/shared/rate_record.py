@@ -7,9 +7,9 @@ from msgspec import to_builtins
 from checker.reports.shared.change_record import NOT_WRITTEN, change_json
 from checker.reports.shared.rate_words import per_distance
 from checker.season.audit import Audit
-from checker.season.correcting import FEWEST, LEVEL
-from checker.season.exposure import Exposure
-from checker.season.statistics import CONFIDENCE, share_interval
+from checker.season.rates.correcting import FEWEST, LEVEL
+from checker.season.rates.exposure import Exposure
+from checker.season.rates.statistics import CONFIDENCE, share_interval
 
 
 def statistics_json(audit: Audit) -> dict[str, Any]:

@@ -10,11 +10,11 @@ from typing import Final, NamedTuple
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import number_of
 from checker.season.audit import Audit
-from checker.season.contrasts import Contrast, Result
-from checker.season.correcting import FEWEST, LEVEL
-from checker.season.exposure import Exposure
-from checker.season.statistics import CONFIDENCE, rate_interval, share_interval
-from checker.season.then_and_now import Change, ChangeResult
+from checker.season.rates.contrasts import Contrast, Result
+from checker.season.rates.correcting import FEWEST, LEVEL
+from checker.season.rates.exposure import Exposure
+from checker.season.rates.statistics import CONFIDENCE, rate_interval, share_interval
+from checker.season.rates.then_and_now import Change, ChangeResult
 from checker.season.totals import Tally
 from checker.units.formatting import Units
 

@@ -8,8 +8,8 @@ from checker.reports.shared.audit_results import RuleCount, most_first, rule_cou
 from checker.reports.shared.season_names import SeasonNames
 from checker.reports.shared.words import number_of
 from checker.season.audit import Audit
-from checker.season.causes import Cause, Causes
-from checker.season.faults import Fault
+from checker.season.causes.causes import Cause, Causes
+from checker.season.hauls.faults import Fault
 from checker.season.totals import Tally, Totals, WorstHaul
 
 WORST_ORDER = "most causes, then most rules, then the farthest from a limit"

@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Mapping
 from typing import Final
 
-from checker.season.alike_names import same_to_the_eye
+from checker.season.slips.alike_names import same_to_the_eye
 
 NOT_NAMED: Final = "not named"
 """The name used for a crew that the log does not name."""

@@ -17,8 +17,8 @@ from checker.reports.shared.words import subject_that_decides
 from checker.reports.shared.written_units import system_of
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
-from checker.season.hauls import Haul
-from checker.season.sampling import SampleRequest
+from checker.season.hauls.hauls import Haul
+from checker.season.records.sampling import SampleRequest
 from checker.units.formatting import System, Units
 
 DEFAULT_SAMPLE = SampleRequest(Fraction(95, 100), Fraction(5, 100))

@@ -1,0 +1,1 @@
+"""Why hauls are on hold or open: faults with one cause, fields that would decide a rule."""

@@ -1,0 +1,1 @@
+"""What a row of a log means over its load profile: hauls as rows of one load."""

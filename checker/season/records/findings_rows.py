@@ -1,0 +1,274 @@
+"""The rows of the findings of an audit, as columns of arrays: those of hauls, then of their rules.
+
+A column is one value for each row; where it has words, the values are indices into them.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, Final, NamedTuple, TypeAlias
+
+import numpy as np
+from msgspec import Struct
+from numpy.typing import NDArray
+
+from checker.evaluation.compared import compared, kind_of_leaf
+from checker.evaluation.evaluator import LISTS
+from checker.evaluation.outcome import OUTCOMES
+from checker.evaluation.rule_rows import (
+    DOES_NOT_APPLY,
+    NOT_MET,
+    NOT_STATED,
+    Flags,
+    Indices,
+    RuleRows,
+    expand,
+)
+from checker.evaluation.variances import Permit
+from checker.facts.catalogue import ANSWER
+from checker.logs.model import Refused
+from checker.rulebooks.formula_arithmetic import wanted_operator
+from checker.rulebooks.rule_text import BROKEN_ON
+from checker.rulebooks.verdicts import WORST_FIRST
+from checker.season.hauls.chunk import Labels
+from checker.season.hauls.chunk_result import ChunkResult
+from checker.units.formatting import FORCE
+from checker.units.kinds import BASE_UNITS, SECONDS_OF_A_DAY
+
+EPOCH: Final = 719_163
+"""1970-01-01 as days since 0001-01-01, as `date.toordinal` counts."""
+_UNITS: Final = {
+    **BASE_UNITS,
+    FORCE: BASE_UNITS["load"],
+    "gravities": "g",
+    "day": "day",
+    ANSWER: "yes/no",
+}
+_PLAIN_NUMBER: Final = "1"
+ROWS_AT_ONCE: Final = 1 << 16
+"""Rows that are made at once, and those of a row group of Parquet: enough to compress well."""
+
+Words: TypeAlias = Sequence[str | None] | Sequence[Sequence[str]]
+
+
+class Column(NamedTuple):
+    """One value for each row; indices into `words` where there are some."""
+
+    values: NDArray[Any]
+    words: Words | None = None
+
+    def take(self, rows: Indices) -> "Column":
+        """The column with the given rows."""
+        return Column(self.values[rows], self.words)
+
+
+Columns: TypeAlias = Mapping[str, Column]
+"""By the name of the column; those left out are null in all rows."""
+
+
+def columns_of_refused(refused: Sequence[Refused], names: Mapping[int, str]) -> Columns:
+    """The rows of the log that were not checked, with their names in the log."""
+    rows = np.array([each.row for each in refused], dtype=np.int64)
+    return {
+        "kind": _same("refused", len(rows)),
+        "row": Column(rows),
+        "haul": _names(rows, names),
+        "reason": Column(np.arange(len(rows)), [each.reason for each in refused]),
+    }
+
+
+def columns_of_hauls(result: ChunkResult, names: Mapping[int, str]) -> Columns:
+    """The hauls of a chunk, with the names that the log states."""
+    chunk = result.chunk
+    idle = {each.rule.id: each.verdicts == DOES_NOT_APPLY for each in result.rules}
+    unread = {
+        f"{place}: {subject}": rows
+        for place, subjects in result.unread_subjects.items()
+        for subject, rows in subjects.items()
+    }
+    return {
+        "kind": _same("haul", chunk.hauls),
+        **_of_haul(result, names),
+        "near": Column(expand(result.near, chunk.hauls)),
+        "excused": Column(expand(result.excused, chunk.hauls)),
+        "margin": Column(result.margins),
+        "does_not_apply": _listed(idle, chunk.hauls),
+        "doubtful": _listed(chunk.doubtful, chunk.hauls),
+        "unread_places": Column(np.zeros(chunk.hauls, dtype=np.intp), [tuple(result.unread)]),
+        "unread_subjects": _listed(unread, chunk.hauls),
+    }
+
+
+def columns_of_findings(result: ChunkResult, names: Mapping[int, str]) -> Iterator[Columns]:
+    """The rules that apply to the hauls of a chunk, rule by rule, some rules at a time."""
+    of_haul = _of_haul(result, names)
+    some: list[_OfRule] = []
+    for each in result.rules:
+        found = _of_rule(each, result)
+        if found.hauls.size:
+            some.append(found)
+        if sum(one.hauls.size for one in some) >= ROWS_AT_ONCE:
+            yield _of_rules(some, of_haul)
+            some = []
+    if some:
+        yield _of_rules(some, of_haul)
+
+
+def _of_rules(found: "Sequence[_OfRule]", of_haul: Columns) -> Columns:
+    hauls = np.concatenate([each.hauls for each in found])
+    rule = np.repeat(np.arange(len(found)), [each.hauls.size for each in found])
+    return {
+        "kind": _same("finding", len(hauls)),
+        **{name: each.take(hauls) for name, each in of_haul.items()},
+        "rulebook": Column(rule, [each.rows.book.id for each in found]),
+        "rule": Column(rule, [each.rows.rule.id for each in found]),
+        "level": Column(rule, [each.rows.rule.level for each in found]),
+        **{name: _joined([each.columns[name] for each in found]) for name in found[0].columns},
+    }
+
+
+class _OfRule(Struct, frozen=True):
+    """The findings of one rule: indices of the hauls that it applies to, and its columns."""
+
+    rows: RuleRows
+    hauls: Indices
+    columns: Columns
+
+
+def _of_rule(rows: RuleRows, result: ChunkResult) -> _OfRule:
+    number = result.chunk.hauls
+    verdicts = expand(rows.verdicts, number)
+    hauls = np.flatnonzero(verdicts != DOES_NOT_APPLY)
+    if not hauls.size:
+        return _OfRule(rows, hauls, {})
+    leaf = expand(rows.leaf, number)
+    sides, kinds = compared(rows), _kinds(rows, result)
+    operators = [wanted_operator(each) for each in rows.rule.requires.leaves]
+    broken_on = [BROKEN_ON.get(each or "") for each in operators]
+    side = np.where(verdicts == NOT_MET, leaf, len(operators))
+    # A rule without a subject, as its list is not stated, compares nothing.
+    subject = expand(rows.subject, number)
+    compares = np.where(subject >= 0, leaf, len(operators))
+    columns = {
+        "verdict": Column(verdicts, [verdict.value for verdict in WORST_FIRST]),
+        "near": Column(expand(rows.near(result.near_share), number)),
+        "excused": Column(expand(rows.excused, number)),
+        "margin": Column(expand(rows.margins, number)),
+        "subject": Column(subject, _subjects(rows)),
+        "found": Column(_in_unit(expand(sides.found, number), leaf, kinds)),
+        "operator": Column(compares, [*(each or "==" for each in operators), None]),
+        "wanted": Column(_in_unit(expand(sides.wanted, number), leaf, kinds)),
+        "unit": Column(compares, [*(_UNITS.get(each, _PLAIN_NUMBER) for each in kinds), None]),
+        "side": Column(side, [*(each and each.value for each in broken_on), None]),
+        "variance": _variances(rows, number),
+        "missing": _missing(rows, number),
+    }
+    return _OfRule(rows, hauls, {name: each.take(hauls) for name, each in columns.items()})
+
+
+def _of_haul(result: ChunkResult, names: Mapping[int, str]) -> Columns:
+    """The columns that hauls and their findings have in common."""
+    chunk, load = result.chunk, result.chunk.load_of
+    return {
+        "row": Column(chunk.rows),
+        "haul": _names(chunk.rows, names),
+        "date": Column(chunk.days - EPOCH),
+        "crew": Column(chunk.crew_of, chunk.crews),
+        "load": Column(load, [each.load for each in chunk.loads]),
+        "trailer": Column(load, [each.trailer for each in chunk.loads]),
+        "trailer_title": Column(
+            load, [_title(each, "trailer", each.trailer) for each in chunk.loads]
+        ),
+        "machine": Column(load, [each.machines for each in chunk.loads]),
+        "machine_title": Column(
+            load, [[_title(each, "machine", key) for key in each.machines] for each in chunk.loads]
+        ),
+        "tow_vehicle": Column(load, [each.tow_vehicle for each in chunk.loads]),
+        "tow_vehicle_title": Column(
+            load, [_title(each, "tow vehicle", each.tow_vehicle) for each in chunk.loads]
+        ),
+        "outcome": Column(result.outcomes, [outcome.value for outcome in OUTCOMES]),
+    }
+
+
+def _title(labels: Labels, kind: str, key: str) -> str:
+    return labels.titles[kind].get(key, "")
+
+
+def _kinds(rows: RuleRows, result: ChunkResult) -> list[str]:
+    """The kind of quantity that each comparison of a rule compares."""
+    dated = {name: each.on(result.chunk.on) for name, each in rows.rule.thresholds.items()}
+    thresholds = {name: value for name, value in dated.items() if value is not None}
+    return [kind_of_leaf(rows.rule, leaf, thresholds) for leaf in rows.rule.requires.leaves]
+
+
+def _in_unit(
+    values: NDArray[np.float64], leaf: Indices, kinds: Sequence[str]
+) -> NDArray[np.float64]:
+    """The values in the units of the file, NaN where infinite; days since 1970, not seconds."""
+    is_day = np.array([kind == "day" for kind in kinds])[leaf]
+    shown = np.where(is_day, values / SECONDS_OF_A_DAY - EPOCH, values)
+    return np.where(np.isfinite(shown), shown, np.nan)
+
+
+def _subjects(rows: RuleRows) -> Sequence[str | None]:
+    """The paths of the entries that a rule may be about, then None for the index -1."""
+    if not rows.rule.for_each:
+        return [None, None]
+    entries = LISTS[rows.rule.for_each]
+    number = int(rows.subject.max()) + 1
+    return [*(f"{entries}.{index}" for index in range(1, number + 1)), None]
+
+
+def _variances(rows: RuleRows, number: int) -> Column:
+    """The first variance that counts in each row in which one excuses the rule."""
+    used = np.zeros(number, dtype=np.intp)
+    for index, permit in reversed([*enumerate(rows.permits, 1)]):
+        used[expand(permit.rows & rows.excused, number)] = index
+    return Column(used, [None, *map(_variance, rows.permits)])
+
+
+def _variance(permit: Permit) -> str:
+    each = permit.variance
+    return f"{each.by}, from {each.starts} until {each.ends}"
+
+
+def _missing(rows: RuleRows, number: int) -> Column:
+    is_wanting = (rows.verdicts == NOT_STATED).any()
+    return _listed(rows.missing() if is_wanting else {}, number)
+
+
+def _listed(marks: Mapping[str, Flags], rows: int) -> Column:
+    """The names that are marked in each row, as a list."""
+    names = list(marks)
+    if all(each.size == 1 for each in marks.values()):
+        shown = [name for name in names if marks[name][0]]
+        return Column(np.zeros(rows, dtype=np.intp), [shown])
+    table = np.array([expand(each, rows) for each in marks.values()])
+    # Few combinations are distinct, so a list is made for each of them.
+    _, first, codes = np.unique(
+        np.packbits(table, axis=0), axis=1, return_index=True, return_inverse=True
+    )
+    lists = [[names[index] for index in np.flatnonzero(table[:, row])] for row in first]
+    return Column(codes.reshape(-1), lists)
+
+
+def _names(rows: NDArray[np.int64], names: Mapping[int, str]) -> Column:
+    stated = [names.get(row) for row in rows.tolist()] if names else [None]
+    return Column(np.arange(len(rows)) if names else np.zeros(len(rows), dtype=np.intp), stated)
+
+
+def _same(word: str, rows: int) -> Column:
+    return Column(np.zeros(rows, dtype=np.intp), [word])
+
+
+def _joined(columns: Sequence[Column]) -> Column:
+    """The rows of all columns in order."""
+    if columns[0].words is None:
+        return Column(np.concatenate([each.values for each in columns]))
+    words: dict[Any, int] = {}
+    values = []
+    for each in columns:
+        assert each.words is not None
+        keys = (word if word is None or isinstance(word, str) else (*word,) for word in each.words)
+        places = np.array([words.setdefault(key, len(words)) for key in keys])
+        values.append(places[each.values])
+    return Column(np.concatenate(values), list(words))

@@ -1,0 +1,1 @@
+"""Slips of whoever wrote the log: names that are alike, haul numbers used twice."""
