@@ -185,7 +185,7 @@ def test_a_load_is_written_to_a_new_file_only(place: Path, target: str, message:
 def test_a_load_with_references_is_written_where_they_start(tmp_path: Path) -> None:
     done = call(tmp_path, "arrange", "loads/mower-in-order", "--write-load", "new.yaml")
     assert done.returncode == 2
-    assert "where its references start" in done.stderr
+    assert "the folder that its references start from: `profiles:`" in done.stderr
     assert not (tmp_path / "new.yaml").exists()
 
 
