@@ -97,7 +97,8 @@ def statement_details(
     seed = request.sample.seed or done.digest
     size = request.sample.size(done.checked)
     loads = Loads(load_finder(root), root, [done.rulebooks])
-    sample = draw_sample(lambda: open_log(log, mapping), loads, size, seed)
+    checked = done.totals.loads
+    sample = draw_sample(lambda: open_log(log, mapping), loads, checked, size, seed)
     shown_on = console(stderr=True)
     label, quiet = "Checking the sample", not shown_on.is_terminal
     hauls: list[SampledHaul] = [

@@ -51,7 +51,9 @@ def loads(season: AuditRun) -> Loads:
 def signed(season: AuditRun) -> AuditRun:
     """The season with a sample of six hauls and one signatory who is named."""
     log = Path(season.audit.log)
-    sample = draw_sample(lambda: open_log(log), loads(season), SIZE, "4711")
+    sample = draw_sample(
+        lambda: open_log(log), loads(season), season.audit.totals.loads, SIZE, "4711"
+    )
     rulebooks = season.audit.rulebooks
     details = StatementDetails(
         request=SampleRequest(Fraction(95, 100), Fraction(40, 100), "4711"),
@@ -119,12 +121,22 @@ def test_the_sample_is_drawn_of_all_checked_hauls(signed: AuditRun, page: str) -
 
 def test_rows_that_are_refused_are_passed_over(season: AuditRun) -> None:
     log = Path(season.audit.log)
-    sample = draw_sample(lambda: open_log(log), loads(season), 99, "any")
+    sample = draw_sample(lambda: open_log(log), loads(season), season.audit.totals.loads, 99, "any")
     refused = {each.row for each in season.audit.refusals}
     assert {each.row for each in sample.hauls} == set(range(2, 16)) - refused
     assert len(sample.hauls) == season.audit.checked
-    first = draw_sample(lambda: open_log(log), loads(season), 3, "any")
+    first = draw_sample(lambda: open_log(log), loads(season), season.audit.totals.loads, 3, "any")
     assert [each.row for each in first.hauls] == [each.row for each in sample.hauls[:3]]
+
+
+def test_hauls_of_a_load_that_a_worker_refused_are_not_drawn(season: AuditRun) -> None:
+    """Read here they are sound, so that only the audit knows."""
+    log = Path(season.audit.log)
+    refused, *rest = season.audit.totals.loads
+    sample = draw_sample(lambda: open_log(log), loads(season), rest, 99, "any")
+    drawn = {each.load.file for each in sample.hauls}
+    assert sample.hauls
+    assert Path(season.audit.totals.loads[refused]).resolve() not in {f.resolve() for f in drawn}
 
 
 def test_the_evidence_is_that_of_a_check(signed: AuditRun, page: str) -> None:

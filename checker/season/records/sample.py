@@ -1,6 +1,6 @@
 """Draws a sample of the hauls of a log that can be checked."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Container
 from dataclasses import dataclass
 from datetime import date
 
@@ -28,19 +28,25 @@ class Sample:
     last: date | None
 
 
-def draw_sample(opened: Callable[[], Log], loads: Loads, size: int, seed: str) -> Sample:
-    """A sample of the hauls that can be checked, each with the same chance.
+def draw_sample(
+    opened: Callable[[], Log], loads: Loads, checked: Container[str], size: int, seed: str
+) -> Sample:
+    """A sample of the hauls that were checked, each with the same chance.
 
-    `opened` opens the log, which is read several times. Rows are drawn from all that state a load
-    and a day, and one that is refused is passed over, as if only the others had been drawn from.
+    `opened` opens the log, which is read several times. `checked` holds the loads, as the log names
+    them, of which hauls were checked: those of others may have been refused on another machine
+    alone. Rows are drawn from all that state one of these and a day, and one that is refused is
+    left out, as if only the others had been drawn from.
     """
     rows: list[int] = []
     days: list[int] = []
-    for part in opened().parts:
-        here = rows_of(part.read(), opened().mapping)
-        table = here.table.take(here.sound)
-        rows += table.rows.tolist()
-        days += np.unique(table.days).tolist()
+    log = opened()
+    for part in log.parts:
+        here = rows_of(part.read(), log.mapping)
+        days += np.unique(here.table.days[here.sound]).tolist()
+        was_checked = np.array([name in checked for name in here.loads.names], dtype=bool)
+        sound = here.sound[was_checked[here.loads.codes[here.sound]]]
+        rows += here.table.rows[sound].tolist()
     waiting = in_order_drawn(rows, seed)
     hauls: list[Haul] = []
     while waiting and len(hauls) < size:
