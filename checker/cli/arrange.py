@@ -163,7 +163,8 @@ def run(
     from checker.advice.arrange.mark_room import mark_rooms
     from checker.advice.arrange.what_if import gear_needs
     from checker.advice.arrange.why_not import why_not
-    from checker.cli.arranged_load import ensure_new_load, write_load
+    from checker.cli.arranged_load import write_load
+    from checker.cli.new_load import ensure_new_load
     from checker.cli.progress import waiting
     from checker.documents.problems import Problem, ProblemsFoundError
     from checker.evaluation.against_rules import profile_faults

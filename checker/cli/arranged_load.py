@@ -4,41 +4,17 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from checker.cli.options import end_with, end_with_problems, say
+from checker.cli.new_load import write_agreeing
+from checker.cli.options import end_with
 
 if TYPE_CHECKING:
     from datetime import date
 
     from checker.advice.arrange.arrangement import Arrangement
     from checker.advice.arrange.choices import GearKind
-    from checker.load.build import Profile
+    from checker.evaluation.check import Check
     from checker.rulebooks.model import Rulebooks
     from checker.upkeep.restated import Values
-
-
-def ensure_new_load(target: Path, load: "Profile", root: Path | None) -> None:
-    """End the run if no new load can be written there: before the search, which takes its time."""
-    from checker.documents.files import NotWrittenError
-    from checker.documents.resources import shipped_folder
-    from checker.load.build import profile_root, shown_path
-    from checker.upkeep.drafting.writing import ensure_writable
-
-    if target.exists():
-        end_with(f"found '{target}' there already; wanted a new file name for the load")
-    try:
-        ensure_writable(target, "load", replacing=False)
-    except NotWrittenError as error:
-        end_with(str(error))
-    folder = profile_root(load.file)
-    if root is None and profile_root(target.absolute()) != folder and len(load.rests_on) > 1:
-        # No load of the user's own belongs among the bundled ones.
-        is_bundled = folder == shipped_folder("profiles").resolve()
-        below = f"a file below {shown_path(folder)}, where its references start, or "
-        end_with(
-            f"found '{target}' to write the load to; wanted {'' if is_bundled else below}"
-            "the folder that its references start from: `profiles:` in cinchbook.yaml, or "
-            "--profiles"
-        )
 
 
 def write_load(
@@ -55,42 +31,30 @@ def write_load(
     With `gear_in_full` new tiedowns state their labels themselves and name no tiedown file.
     """
     from checker.documents.document import decode_text
-    from checker.documents.files import NotWrittenError
-    from checker.documents.problems import ProblemsFoundError
-    from checker.documents.reader import read_bytes
-    from checker.evaluation.tolerances import check_profile
-    from checker.load.build import profile_of, shown_path
-    from checker.upkeep.drafting.writing import write_checked
+    from checker.load.build import shown_path
     from checker.upkeep.rearranged import rearranged
-    from checker.upkeep.yaml_positions import CannotInsertError
 
     before = found.choices.profile
     original = before.file.read_bytes().decode()
     if decode_text(original.encode()) != before.rests_on[before.file.resolve()]:
         end_with(f"found '{before.file}' changed during the run; nothing was written")
-    try:
-        text = rearranged(
+
+    def text() -> str:
+        return rearranged(
             original,
             shown_path(before.file),
             _articles(found),
             _tiedowns(found, original, gear_in_full=gear_in_full),
         )
-        written = profile_of(read_bytes(text.encode(), shown_path(target)), target, root)
-        verdicts = [
-            [(each.rule.id, each.verdict) for each in check.findings]
-            for check in (check_profile(written, rulebooks, on), found.check)
-        ]
-        if verdicts[0] != verdicts[1]:
-            end_with(
-                f"found no way to write this arrangement into '{target}' so that a check of it "
-                "agrees; nothing was written"
-            )
-        write_checked(text, "load", target, replacing=False)
-    except (CannotInsertError, NotWrittenError) as error:
-        end_with(str(error))
-    except ProblemsFoundError as problems:
-        end_with_problems(problems)
-    say(f"wrote {target}")
+
+    def agrees(check: "Check") -> bool:
+        return _verdicts(check) == _verdicts(found.check)
+
+    write_agreeing(text, target, root, rulebooks, on, agrees=agrees, what="this arrangement")
+
+
+def _verdicts(check: "Check") -> list[tuple[str, str]]:
+    return [(each.rule.id, each.verdict) for each in check.findings]
 
 
 def _articles(found: "Arrangement") -> "dict[int, Values]":

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from checker.cli.chosen_rules import read_rules
 from checker.cli.hauls_of_logs import hauls_named, read_named_haul
-from checker.cli.options import end_with, end_with_problems, root_of, say
+from checker.cli.new_load import ensure_new_load, write_agreeing
+from checker.cli.options import end_with, root_of, say
 
 if TYPE_CHECKING:
     from checker.evaluation.check import Check
@@ -22,8 +23,6 @@ def read_haul_to_write(
     rules: Sequence[str] | None,
 ) -> "Haul":
     """The one haul to write; ends the run where there is none, or no file can be written there."""
-    from checker.cli.arranged_load import ensure_new_load
-
     hauls = hauls_named(names)
     if len(hauls) != 1 or len(names) != 1:
         end_with("found --write-load without one haul alone; wanted LOG#ROW, a haul of a log")
@@ -37,32 +36,20 @@ def write_haul(haul: "Haul", target: Path, root: Path | None, rules: Sequence[st
 
     The comments of the load profile stay, below a line that names the row.
     """
-    from checker.documents.files import NotWrittenError
-    from checker.documents.problems import ProblemsFoundError
-    from checker.documents.reader import read_bytes
     from checker.evaluation.tolerances import check_profile
-    from checker.load.build import profile_of, shown_path
-    from checker.upkeep.drafting.writing import write_checked
-    from checker.upkeep.yaml_positions import CannotInsertError
 
     rulebooks = read_rules(rules)
-    try:
-        text = load_text(haul)
-        written = profile_of(read_bytes(text.encode(), shown_path(target)), target, root_of(root))
-        of_file, of_haul = (
-            check_profile(each, rulebooks, haul.on) for each in (written, haul.profile)
-        )
-        if _figures(of_file) != _figures(of_haul):
-            end_with(
-                f"found no way to write this haul into '{target}' so that a check of it agrees; "
-                "nothing was written"
-            )
-        write_checked(text, "load", target, replacing=False)
-    except (CannotInsertError, NotWrittenError) as error:
-        end_with(str(error))
-    except ProblemsFoundError as problems:
-        end_with_problems(problems)
-    say(f"wrote {target}")
+    of_haul = check_profile(haul.profile, rulebooks, haul.on)
+
+    def text() -> str:
+        return load_text(haul)
+
+    def agrees(check: "Check") -> bool:
+        return _figures(check) == _figures(of_haul)
+
+    of_file = write_agreeing(
+        text, target, root_of(root), rulebooks, haul.on, agrees=agrees, what="this haul"
+    )
     for rule in _excused(of_haul) - _excused(of_file):
         say(
             f"note: a variance from {rule} counts for the haul and not for {target}: it is for a "
