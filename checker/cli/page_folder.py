@@ -14,7 +14,7 @@ from checker.documents.files import (
     temporary_name,
     write_error,
 )
-from checker.reports.shared.html.held_pages import CALL
+from checker.reports.shared.html.haul_list_pages import CALL
 
 _OWN: Final = re.compile(r"[0-9]{4,}\.js")
 

@@ -204,7 +204,10 @@ class _Counting:
         return found
 
     def _with_own(self) -> Iterator[tuple[Labels, Carried]]:
-        """The labels of the hauls, each with what its load profile is hauled with."""
+        """The labels of the hauls, each with what the profile of its load names.
+
+        Rows may name another trailer, and only the profile as saved says that it is another.
+        """
         saved = self.chunk.saved
         for index, each in enumerate(self.chunk.loads):
             own = saved.loads[int(self.chunk.saved_of[index])] if saved else each

@@ -155,7 +155,7 @@ UNCLEARED = (Outcome.HOLD, Outcome.OPEN)
 def beside(season: AuditRun, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """The page with its list of hauls on hold in files beside it, two hauls in each."""
     monkeypatch.setattr("checker.reports.audit_forms.html.MOST_IN_PAGE", 1000)
-    monkeypatch.setattr("checker.reports.shared.html.held_pages._ROWS_OF_A_FILE", 2)
+    monkeypatch.setattr("checker.reports.shared.html.haul_list_pages._ROWS_OF_A_FILE", 2)
     text, files = pages(season, "a season-hauls")
     (tmp_path / "a season-hauls").mkdir()
     for name, content in files.items():

@@ -140,7 +140,7 @@ def test_a_large_list_is_in_files_beside_the_page(
 ) -> None:
     whole = data_of(audit_html.report(season))
     monkeypatch.setattr(audit_html, "MOST_IN_PAGE", 1000)
-    monkeypatch.setattr("checker.reports.shared.html.held_pages._ROWS_OF_A_FILE", 2)
+    monkeypatch.setattr("checker.reports.shared.html.haul_list_pages._ROWS_OF_A_FILE", 2)
     page, files = audit_html.pages(season, "season-hauls")
     assert "season-hauls" in page
     data = data_of(page)

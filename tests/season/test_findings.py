@@ -20,7 +20,7 @@ from checker.reports.shared.findings_about import about_findings
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit, audit
 from checker.season.hauls.digests import digest_of_log
-from checker.season.records.evidence import HeldHauls, read_evidence
+from checker.season.records.evidence import ListedHauls, read_evidence
 from checker.season.records.findings import join_findings
 from checker.season.records.findings_columns import COLUMNS
 from checker.season.running.checkpoint import Checkpoint
@@ -46,7 +46,7 @@ class Written(NamedTuple):
     rows: list[dict[str, Any]]
     about: dict[str, Any]
     file: Path
-    held: HeldHauls
+    held: ListedHauls
 
 
 def written(log: Path, suffix: str) -> Written:

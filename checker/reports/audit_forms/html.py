@@ -23,11 +23,11 @@ from checker.reports.shared.audit_results import (
     without_a_rule,
 )
 from checker.reports.shared.check_results import CheckedLoad, CheckRun
-from checker.reports.shared.held_hauls import HeldList
+from checker.reports.shared.haul_list import HaulList
 from checker.reports.shared.html.bars import Segment, bar_of, compared_bar, segments, share_of
 from checker.reports.shared.html.entries import Entry, entry
 from checker.reports.shared.html.environment import template
-from checker.reports.shared.html.held_pages import MOST_IN_PAGE, HeldData, held_data
+from checker.reports.shared.html.haul_list_pages import MOST_IN_PAGE, HaulListData, haul_list_data
 from checker.reports.shared.log_remarks import unit_of
 from checker.reports.shared.not_decided import not_decided
 from checker.reports.shared.outcome_words import OF_THOSE_LOOKED_AT
@@ -134,11 +134,11 @@ def pages(run: AuditRun, folder: str) -> tuple[str, Mapping[str, str]]:
     return _page(run, head, folder), files
 
 
-def _held(run: AuditRun) -> HeldData | None:
+def _held(run: AuditRun) -> HaulListData | None:
     if run.held is None:
         return None
     worked = [row for row, each in run.workings.items() if each.check is not None]
-    return held_data(HeldList(run.audit, run.held, run.units), worked)
+    return haul_list_data(HaulList(run.audit, run.held, run.units), worked)
 
 
 def _page(run: AuditRun, held: str | None, folder: str | None = None) -> str:
@@ -210,7 +210,7 @@ def _page(run: AuditRun, held: str | None, folder: str | None = None) -> str:
         any_row=run.commands.check("ROW"),
         untold=audit.refused - len(audit.refusals),
         cautions=CAUTIONS,
-        held_data=held,
+        haul_list_data=held,
         held_folder=folder,
     )
 

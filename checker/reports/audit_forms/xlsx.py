@@ -24,7 +24,7 @@ from checker.reports.shared.audit_results import (
     warning_counts,
 )
 from checker.reports.shared.cells import would_run
-from checker.reports.shared.held_hauls import HeldLine, HeldList
+from checker.reports.shared.haul_list import HaulList, ListedHaul
 from checker.reports.shared.log_remarks import unit_of
 from checker.reports.shared.not_decided import not_decided
 from checker.reports.shared.rate_words import (
@@ -129,7 +129,7 @@ def report(run: AuditRun) -> bytes:
     for sheet in _sheets(run):
         _add(book, sheet)
         if sheet.title == _WORST and run.held is not None:
-            _add_held(book, HeldList(run.audit, run.held, run.units))
+            _add_held(book, HaulList(run.audit, run.held, run.units))
     return workbook_bytes(book, f"cinchbook {run.version}")
 
 
@@ -314,7 +314,7 @@ def _add(book: Workbook, sheet: _Sheet) -> None:
         page.append([_cell(page, value) for value in row])
 
 
-def _add_held(book: Workbook, held: HeldList) -> None:
+def _add_held(book: Workbook, held: HaulList) -> None:
     """Worksheets with a row for each haul on hold or open, as many sheets as the rows need."""
     lines = held.lines()
     for number, first in enumerate(range(0, max(len(held), 1), MOST_ROWS), 1):
@@ -328,7 +328,7 @@ def _add_held(book: Workbook, held: HeldList) -> None:
 
 
 def _held_cells(
-    page: _Page, held: HeldList, line: HeldLine
+    page: _Page, held: HaulList, line: ListedHaul
 ) -> list[Cell | str | int | float | date | None]:
     """A haul on hold or open: only what needs a style is a cell, which takes five times as long."""
     reason = held.reasons[line.reason]

@@ -17,7 +17,7 @@ from checker.rulebooks.rule_text import Side, with_figures
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit
 from checker.season.odd_days import month_groups, odd_months
-from checker.season.records.evidence import HeldHauls
+from checker.season.records.evidence import ListedHauls
 from checker.season.records.workings import Working
 from checker.season.totals import MOST_REMEMBERED, RuleTally, Tally, WorstHaul
 from checker.units.formatting import Units
@@ -44,7 +44,7 @@ class AuditRun:
     workings: Mapping[int, Working] = field(default_factory=dict)
     compared: Mapping[str, Any] | None = None
     differs: Sequence[tuple[str, Sequence[str]]] = ()
-    held: HeldHauls | None = None
+    held: ListedHauls | None = None
     """Every haul on hold or open; None where no report needs them."""
     commands: HaulCommands = field(default_factory=HaulCommands)
     statement: StatementDetails = field(default_factory=StatementDetails)

@@ -12,7 +12,7 @@ _LONGEST: Final = 1e8
 
 
 class Carried(NamedTuple):
-    """With what a load is hauled: keys as in the totals."""
+    """With what hauls of a load were hauled: keys as in the totals."""
 
     trailer: str
     machines: tuple[str, ...]
@@ -70,7 +70,10 @@ class Exposures(Struct):
 
 
 def rig_of(load: str, own: Carried, used: Carried) -> tuple[str, Carried]:
-    """What hauls of a load count as, with what they were hauled; `own` is that of its profile."""
+    """The name under which hauls of a load count, and with what they were hauled.
+
+    That name is the load's where they were hauled with what its profile names, `own`.
+    """
     if used == own:
         return load, own
     named = "; ".join((used.trailer, *used.machines, used.tow_vehicle))

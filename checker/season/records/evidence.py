@@ -55,7 +55,7 @@ class RigOfLoad(NamedTuple):
     tow_vehicle: str
 
 
-class HeldHauls(Struct, frozen=True):
+class ListedHauls(Struct, frozen=True):
     """Hauls on hold or open: one record each, and what its indices stand for.
 
     Of a haul on hold, the rule that decides is, of the must-rules that are not met, the one missed
@@ -81,7 +81,7 @@ class HeldHauls(Struct, frozen=True):
     def __len__(self) -> int:
         return len(self.records)
 
-    def worst_first(self) -> "HeldHauls":
+    def worst_first(self) -> "ListedHauls":
         """The same hauls, first those that break most rules, then the farthest from a limit."""
         records = self.records
         margins = np.nan_to_num(records["margin"])
@@ -103,10 +103,10 @@ class _Stored(Struct):
     fields: list[str]
 
 
-NO_HAUL: Final = HeldHauls(np.zeros(0, _TYPES), (), (), (), (), ())
+NO_HAUL: Final = ListedHauls(np.zeros(0, _TYPES), (), (), (), (), ())
 
 
-def held_hauls(result: ChunkResult, names: Mapping[int, str]) -> HeldHauls:
+def listed_hauls(result: ChunkResult, names: Mapping[int, str]) -> ListedHauls:
     """The hauls of a chunk that are on hold or open, with the names that the log states."""
     chunk = result.chunk
     here = np.flatnonzero(result.outcomes != NO_RULE_BROKEN)
@@ -124,7 +124,7 @@ def held_hauls(result: ChunkResult, names: Mapping[int, str]) -> HeldHauls:
         if each.broken.any():
             records["broken"] += expand(each.broken, chunk.hauls)[here]
             _decide(records, index, each, here, chunk.hauls)
-    return HeldHauls(
+    return ListedHauls(
         records,
         [
             RigOfLoad(each.load, each.trailer, each.machines, each.tow_vehicle)
@@ -190,7 +190,7 @@ def _enter(
         records[name][at] = expand(column, hauls)[here]
 
 
-def encode(hauls: Iterable[HeldHauls]) -> bytes:
+def encode(hauls: Iterable[ListedHauls]) -> bytes:
     """The hauls as the content of a file."""
     whole = _joined(list(hauls))
     return msgspec.msgpack.encode(
@@ -205,18 +205,18 @@ def encode(hauls: Iterable[HeldHauls]) -> bytes:
     )
 
 
-def read_evidence(files: Iterable[Path]) -> HeldHauls:
+def read_evidence(files: Iterable[Path]) -> ListedHauls:
     """The hauls of all files."""
     return _joined([_decoded(file.read_bytes()) for file in files])
 
 
-def _decoded(content: bytes) -> HeldHauls:
+def _decoded(content: bytes) -> ListedHauls:
     stored = msgspec.msgpack.decode(content, type=_Stored)
     records = np.frombuffer(stored.records, _TYPES)
-    return HeldHauls(records, stored.load, stored.crew, stored.name, stored.rule, stored.fields)
+    return ListedHauls(records, stored.load, stored.crew, stored.name, stored.rule, stored.fields)
 
 
-def _joined(parts: Sequence[HeldHauls]) -> HeldHauls:
+def _joined(parts: Sequence[ListedHauls]) -> ListedHauls:
     """All hauls in order, with each word once."""
     parts = [each for each in parts if len(each)]
     if not parts:
@@ -231,4 +231,4 @@ def _joined(parts: Sequence[HeldHauls]) -> HeldHauls:
             codes.append(np.array(indices)[each.records[name]])
         records[name] = np.concatenate(codes)
         words[name] = list(known)
-    return HeldHauls(records, **words)
+    return ListedHauls(records, **words)

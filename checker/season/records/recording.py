@@ -6,7 +6,7 @@ from msgspec import Struct
 
 from checker.logs.model import Refused
 from checker.season.hauls.chunk_result import ChunkResult
-from checker.season.records.evidence import HeldHauls, encode, held_hauls
+from checker.season.records.evidence import ListedHauls, encode, listed_hauls
 from checker.season.records.findings import FORMS
 
 
@@ -24,7 +24,7 @@ class Recording:
         """Record all findings, in the form of a suffix, and the evidence, as asked."""
         self._findings = FORMS[findings]() if findings else None
         self._names = names
-        self._held: list[HeldHauls] | None = [] if evidence else None
+        self._held: list[ListedHauls] | None = [] if evidence else None
 
     @property
     def needs_all_rules(self) -> bool:
@@ -36,7 +36,7 @@ class Recording:
         if self._findings is not None:
             self._findings.add(result, self._names)
         if self._held is not None:
-            self._held.append(held_hauls(result, self._names))
+            self._held.append(listed_hauls(result, self._names))
 
     def refuse(self, refused: Sequence[Refused]) -> None:
         """Record rows of the log that were not checked."""

@@ -16,7 +16,7 @@ from checker.reports.shared.words import number_of
 from checker.rulebooks.formula_arithmetic import wanted_operator
 from checker.rulebooks.rule_text import BROKEN_ON, Side
 from checker.season.audit import Audit
-from checker.season.records.evidence import HeldHauls
+from checker.season.records.evidence import ListedHauls
 from checker.units.formatting import SI, SYSTEMS, US, System, Units, show_apart, usual_unit
 from checker.units.table import FACTORS
 
@@ -39,8 +39,8 @@ class Reason(NamedTuple):
     """Empty where nothing is compared."""
 
 
-class HeldLine(Struct, frozen=True):
-    """A haul on hold or open. `reason` is an index into `HeldList.reasons`."""
+class ListedHaul(Struct, frozen=True):
+    """A haul on hold or open. `reason` is an index into `HaulList.reasons`."""
 
     row: int
     is_open: bool
@@ -70,13 +70,13 @@ class HeldLine(Struct, frozen=True):
         return "open" if self.is_open else "on hold"
 
 
-class HeldList:
+class HaulList:
     """All hauls on hold, then the open ones.
 
     On hold: those that break most must-rules first, then the farthest from a limit.
     """
 
-    def __init__(self, audit: Audit, held: HeldHauls, units: Units) -> None:
+    def __init__(self, audit: Audit, held: ListedHauls, units: Units) -> None:
         """The hauls of an audit, printed in these units."""
         self._held, self._units = held.worst_first(), units
         self._names = SeasonNames(audit.totals.titles)
@@ -105,13 +105,13 @@ class HeldList:
         assert count is not None, "a haul on hold has a rule"
         return count
 
-    def lines(self) -> Iterator[HeldLine]:
+    def lines(self) -> Iterator[ListedHaul]:
         """The hauls, the worst first."""
         held = self._held
         systems = {metric: SYSTEMS.get(self._units) or (SI if metric else US) for metric in (0, 1)}
         for each in held.records:
             rig, margin = held.load[each["load"]], float(each["margin"])
-            yield HeldLine(
+            yield ListedHaul(
                 row=int(each["row"]),
                 is_open=bool(each["open"]),
                 name=held.name[each["name"]],
@@ -132,7 +132,7 @@ class HeldList:
                 lacking=int(each["lacking"]),
             )
 
-    def texts(self, line: HeldLine) -> tuple[str, str]:
+    def texts(self, line: ListedHaul) -> tuple[str, str]:
         """What was found and what was wanted, in words, in one unit."""
         reason = self.reasons[line.reason]
         if not reason.kind:
@@ -142,7 +142,7 @@ class HeldList:
         found, wanted = show_apart(line.found, line.wanted, reason.kind, line.system, digits=3)
         return found, f"{reason.operator} {wanted}"
 
-    def figures(self, line: HeldLine) -> tuple[float | str, float | str, str]:
+    def figures(self, line: ListedHaul) -> tuple[float | str, float | str, str]:
         """What was found and wanted as figures, with their unit; answers and days as words."""
         kind = self.reasons[line.reason].kind
         if kind in (ANSWER, "day", ""):

@@ -13,7 +13,7 @@ from typing import Any, Final
 
 from msgspec import Struct
 
-from checker.reports.shared.held_hauls import HeldLine, HeldList, Reason
+from checker.reports.shared.haul_list import HaulList, ListedHaul, Reason
 from checker.reports.shared.words import share_of_limit_words
 
 MOST_IN_PAGE: Final = 5_000_000
@@ -24,7 +24,7 @@ CALL: Final = "cinchbookHauls("
 """How every file beside a page begins."""
 
 
-class HeldData(Struct, frozen=True):
+class HaulListData(Struct, frozen=True):
     """The list as data: `words` that rows refer to by index, and rows in files, worst first."""
 
     words: Mapping[str, Any]
@@ -52,7 +52,7 @@ class HeldData(Struct, frozen=True):
         return _escaped(head, "[]"), files
 
 
-def held_data(held: HeldList, worked: Sequence[int]) -> HeldData:
+def haul_list_data(held: HaulList, worked: Sequence[int]) -> HaulListData:
     """The hauls on hold or open as data; `worked` are the rows with a working in the page."""
     tables: dict[str, dict[str, int]] = {"days": {}, "loads": {}, "trailers": {}, "crews": {}}
     lines = held.lines()
@@ -66,10 +66,10 @@ def held_data(held: HeldList, worked: Sequence[int]) -> HeldData:
         "reasons": [_reason(each) for each in held.reasons],
         **{name: list(table) for name, table in tables.items()},
     }
-    return HeldData(words, files)
+    return HaulListData(words, files)
 
 
-def _row(held: HeldList, line: HeldLine, tables: Mapping[str, dict[str, int]]) -> list[Any]:
+def _row(held: HaulList, line: ListedHaul, tables: Mapping[str, dict[str, int]]) -> list[Any]:
     named = {
         "days": line.day.isoformat(),
         "loads": line.load,
