@@ -80,7 +80,7 @@ class Case(Struct, frozen=True):
         for each in self.parsed.clauses:
             found = each.holds(stated, self.bound)
             held = held & found
-            if not (held.any() if np.ndim(held) else held):
+            if not (held if isinstance(held, bool) else held.any()):
                 return False
         return held
 

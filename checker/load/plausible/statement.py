@@ -262,9 +262,19 @@ def _parts(field: str) -> tuple[tuple[str, str | None], ...]:
     )
 
 
+@lru_cache(maxsize=1024)
+def _path_outside_lists(field: str) -> DataPath | None:
+    """The path of a field that is in no list, the same for every choice of entries."""
+    found = _parts(field)
+    return None if any(prefix for _, prefix in found) else tuple(part for part, _ in found)
+
+
 def path_of(field: str, bound: Bound) -> DataPath:
     """The path of a field with its `*` and `+` replaced by list indices."""
-    return tuple(part if prefix is None else bound[prefix] for part, prefix in _parts(field))
+    outside = _path_outside_lists(field)
+    if outside is not None:
+        return outside
+    return tuple([part if prefix is None else bound[prefix] for part, prefix in _parts(field)])
 
 
 def bindings(fields: tuple[str, ...], data: Any) -> Iterator[dict[str, str | int]]:
