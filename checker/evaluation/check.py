@@ -300,13 +300,13 @@ def finding_of(evaluator: BookEvaluator, rule: Rule) -> Finding:
     if by_subject:
         index = int(rows.subject[0])
         subject, decides = evaluator.subjects(rule)[index], by_subject[index]
-        env = evaluator.env(rule, subject, metric=bool(rows.metric[0]))
         if verdict is not Verdict.DOES_NOT_APPLY:
-            governing = evaluator.deciding(rule, subject, decides)
+            env = evaluator.env(rule, subject, metric=bool(rows.metric[0]))
+            governing = evaluator.deciding(rule, env, decides)
             if verdict is not Verdict.NOT_STATED:
                 shows = tuple(_shown(rule, env))
-        if verdict is Verdict.TOO_CLOSE:
-            settled_by = _settled_by(evaluator, rule, env)
+            if verdict is Verdict.TOO_CLOSE:
+                settled_by = _settled_by(evaluator, rule, env)
     known = catalogue()
     return Finding(
         rows=rows,

@@ -164,14 +164,13 @@ class BookEvaluator:
     def comparisons(self, rule: Rule) -> list[Governing]:
         """The deciding comparison of each subject that a rule applies to, in its only row."""
         return [
-            self.deciding(rule, subject, found)
+            self.deciding(rule, self.env(rule, subject, metric=bool(found.metric[0])), found)
             for subject, found in zip(self.subjects(rule), self.by_subject(rule), strict=True)
             if found.verdicts[0] != DOES_NOT_APPLY
         ]
 
-    def deciding(self, rule: Rule, subject: Subject | None, found: SubjectRows) -> Governing:
-        """The deciding comparison of one subject, in its only row."""
-        env = self.env(rule, subject, metric=bool(found.metric[0]))
+    def deciding(self, rule: Rule, env: Env, found: SubjectRows) -> Governing:
+        """The deciding comparison of one subject with that env, in its only row."""
         leaf, row = int(found.leaf[0]), int(found.corner[0])
         return rule.requires.deciding(env, leaf, row, float(found.distances[0]))
 
