@@ -166,7 +166,8 @@ def _project(folder: Path | None, known: "Mapping[str, Draft]") -> None:
     except NotWrittenError as error:
         end_with(str(error))
     say(f"wrote {folder} with {number} files", err=False)
-    say(f"next: cd {folder} && cinchbook check {SAMPLE}", err=False)
+    there = "" if folder == Path() else f"cd {folder} && "
+    say(f"next: {there}cinchbook check {SAMPLE}", err=False)
 
 
 def _answers(draft: "Draft", file: Path | None) -> "dict[str, Data]":

@@ -1,6 +1,8 @@
 """Drafts of rule files work where they are put, and a new project runs at once."""
 
+import errno
 import re
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
@@ -63,6 +65,40 @@ def test_a_coverage_that_cites_no_known_document_is_a_problem(place: Path) -> No
     said = run(place, "rules", code=2)
     assert re.search(r"ours/new.yaml:\d+:9: found the source 'makers-label'; wanted ", said)
     assert "did you mean 'makers-labels'?" in said
+
+
+@pytest.mark.parametrize("there", [".", "../crew", "crew"])
+def test_a_new_project_goes_into_a_folder_that_is_there_and_empty(
+    tmp_path: Path, there: str
+) -> None:
+    (tmp_path / "crew").mkdir()
+    here = tmp_path if there == "crew" else tmp_path / "crew"
+    entry = (tmp_path / "crew").stat().st_ino
+    said = run(here, "draft", "project", there)
+    step = "" if there == "." else f"cd {there} && "
+    assert f"next: {step}cinchbook check profiles" in said
+    # The folder itself, in which a shell may stand, and nothing half-written in it.
+    assert (tmp_path / "crew").stat().st_ino == entry
+    assert {".github", "amendments", "cinchbook.yaml", "profiles"} == {
+        each.name for each in (tmp_path / "crew").iterdir()
+    }
+
+
+def test_of_a_project_that_cannot_be_finished_nothing_stays(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "crew").mkdir()
+
+    def full(part: Path, to: Path, rename: Callable[[Path, Path], Path] = Path.rename) -> Path:
+        if part.name == "profiles":
+            raise OSError(errno.ENOSPC, "no space left")
+        return rename(part, to)
+
+    monkeypatch.setattr(Path, "rename", full)
+    assert "found 'crew', which cannot be written" in run(
+        tmp_path, "draft", "project", "crew", code=2
+    )
+    assert list((tmp_path / "crew").iterdir()) == []
 
 
 def test_a_new_project_runs_at_once(tmp_path: Path) -> None:

@@ -36,21 +36,28 @@ def write_project(target: Path, drafts: Mapping[str, Draft]) -> int:
     The folder is complete or absent. Raises NotWrittenError.
     """
     _ensure_new(target)
-    beside = temporary_name(target.resolve())
+    folder = target.resolve()
+    # An empty folder stays: it may be where the shell stands, or a disk of its own.
+    is_there = folder.is_dir()
+    whole = temporary_name(folder / PROJECT if is_there else folder)
+    moved: list[Path] = []
     try:
         number = 0
         for name, content in _files(drafts):
-            file = beside / name
+            file = whole / name
             file.parent.mkdir(parents=True, exist_ok=True)
             file.write_bytes(content)
             number += 1
-        if target.exists():
-            target.rmdir()
-        beside.replace(target.resolve())
+        if is_there:
+            moved.extend(part.rename(folder / part.name) for part in sorted(whole.iterdir()))
+        else:
+            whole.rename(folder)
     except OSError as error:
+        for part in moved:
+            part.unlink() if part.is_file() else shutil.rmtree(part, ignore_errors=True)
         raise write_error(target, error) from error
     finally:
-        shutil.rmtree(beside, ignore_errors=True)
+        shutil.rmtree(whole, ignore_errors=True)
     return number
 
 
