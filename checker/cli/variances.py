@@ -51,14 +51,15 @@ def run(
     Exit codes: 0 listed; 2 a problem in a file, such as a register that names a file nobody has.
     """
     from checker.documents.problems import ProblemsFoundError
+    from checker.documents.resources import nearest_profiles
     from checker.reports.data import variances as data
     from checker.reports.pages.variances import print_variances
 
     day = date.today() if on is None else parse_day(on)
     read = read_rules(rules)
     own = variances_of_loads(loads or [], root, read)
-    folder = root_of(root) or Path("profiles")
-    problems = list(_lost_files(read.variances, folder)) if folder.is_dir() else []
+    folder = root_of(root) or nearest_profiles()
+    problems = list(_lost_files(read.variances, folder)) if folder and folder.is_dir() else []
     if problems:
         end_with_problems(ProblemsFoundError(problems))
     listed = [(variance, "") for variance in read.variances] + own
@@ -71,11 +72,12 @@ def run(
 def _lost_files(variances: "Iterable[Variance]", folder: Path) -> "Iterator[Problem]":
     """Variances of the register for a file that is not there, which count for no load."""
     from checker.documents.problems import Problem, nearest, quoted
+    from checker.load.build import shown_path
 
     there = [each.relative_to(folder).with_suffix("").as_posix() for each in folder.rglob("*.yaml")]
     for variance in variances:
         at = variance.location
         for name in sorted(variance.uses.difference(there)):
             guess = nearest(name, there)
-            found, wanted = f"a variance for {quoted(name)}", f"a file below {folder}"
+            found, wanted = f"a variance for {quoted(name)}", f"a file below {shown_path(folder)}"
             yield Problem(at.file, at.mark, found, wanted, guess and quoted(guess))

@@ -232,7 +232,9 @@ def test_the_list_has_what_is_in_force_to_come_and_over_and_marks_what_ends_soon
 
 
 @pytest.mark.usefixtures("project")
-def test_the_list_has_those_of_loads_and_finds_files_that_nobody_has() -> None:
+def test_the_list_has_those_of_loads_and_finds_files_that_nobody_has(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     register("uses: [trailers/flat]")
     own = VARIANCE.removeprefix("  - ").rstrip(", ") + "}"
     Path("profiles/loads/own.yaml").write_text(
@@ -242,10 +244,15 @@ def test_the_list_has_those_of_loads_and_finds_files_that_nobody_has() -> None:
     assert "2 variances in force" in shown
     assert "for Down the hill" in shown
     register("uses: [trailers/flatt]")
-    done = run("variances")
-    assert done.exit_code == 2
-    assert "found a variance for 'trailers/flatt'; wanted a file below" in done.stderr
-    assert "did you mean 'trailers/flat'?" in done.stderr
+    # Where the settings name no folder, the profiles are the nearest ones, here or above.
+    settings = Path("cinchbook.yaml")
+    settings.write_text(settings.read_text().replace("profiles: profiles\n", ""))
+    for folder in (".", "profiles/loads"):
+        monkeypatch.chdir(folder)
+        done = run("variances")
+        assert done.exit_code == 2
+        assert "found a variance for 'trailers/flatt'; wanted a file below" in done.stderr
+        assert "did you mean 'trailers/flat'?" in done.stderr
 
 
 @pytest.mark.usefixtures("project")
