@@ -56,6 +56,11 @@ _MEANT: Final[Mapping[str, tuple[str, ...]]] = {
     "unladen_weight": ("kerb weight", "curb weight", "tare", "empty mass", "net weight"),
     "largest_trailer_weight": ("towing capacity", "towing limit", "tow rating"),
     "tongue_rating": ("nose weight", "s value", "tow ball download", "coupling load"),
+    # The day on a trailer's plate, and what earlier versions asked in its place.
+    "built": (
+        *("made", "manufactured", "date of manufacture", "built on", "year", "model year"),
+        *("made since july 1988", "made since december 1993", "made since january 2016"),
+    ),
     # Licences and kinds of file.
     "ordinary": ("regular", "normal", "car licence", "car license", "b", "class c", "class 5"),
     "learner or restricted": ("learner", "restricted", "provisional"),

@@ -331,10 +331,12 @@ def test_a_file_that_is_wrong_throughout_is_told_in_seconds(text: str) -> None:
         ("trailer", "MAM", "gvwr"),
         ("tow_vehicle", "train_weight", "gcwr"),
         ("tow_vehicle", "kerb_weight", "unladen_weight"),
+        ("trailer", "model_year", "built"),
+        ("trailer", "made_since_july_1988", "built"),
         ("tow_vehicle", "towing_capacity", "largest_trailer_weight"),
     ],
 )
-def test_a_weight_by_the_word_of_another_place_names_the_field(
+def test_a_field_by_the_word_of_another_place_or_version_names_it(
     section: str, key: str, meant: str
 ) -> None:
     (problem,) = told(f"kind: load\n{section}:\n  {key}: 2700 kg\n")

@@ -167,14 +167,14 @@ CASES: list[tuple[str, str, str, Stated, Verdict]] = [
         "au-21",
         "AU",
         "au-trailer-brakes",
-        load(trailer={"gtm": "2000 kg", "made_since_july_1988": "no", "brakes": "none"}),
+        load(trailer={"gtm": "2000 kg", "built": "1988-06-30", "brakes": "none"}),
         Verdict.MET,
     ),
     (
         "au-22",
         "AU",
         "au-trailer-brakes",
-        load(trailer={"gtm": "2000 kg", "made_since_july_1988": "yes", "brakes": "none"}),
+        load(trailer={"gtm": "2000 kg", "built": "1988-07-01", "brakes": "none"}),
         Verdict.NOT_MET,
     ),
     (

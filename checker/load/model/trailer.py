@@ -187,14 +187,8 @@ class Trailer(Struct, frozen=True, kw_only=True):
     """What kind of brakes."""
     built: Annotated[CalendarDay, fact("trailer.built", label="day it was built")] = NOT_STATED
     """Day it was built; where its plate gives a month, the first day of that."""
-    made_since_december_1993: Annotated[Answer, fact("trailer.made_since_december_1993")] = (
-        NOT_STATED
-    )
-    """It was made on or after 1 December 1993."""
     rear_guard: Literal["fitted", "none needed", "missing"] | None = None
     """Rear impact guard; none is needed where chassis or wheels reach the rear end that low."""
-    made_since_july_1988: Annotated[Answer, fact("trailer.made_since_july_1988")] = NOT_STATED
-    """It was made on or after 1 July 1988."""
     wheel_chocks: Annotated[Count, fact("trailer.wheel_chocks")] = NOT_STATED
     """Wheel chocks aboard in holders of their own."""
     approved_for_100_kmh: Annotated[Answer, fact("trailer.approved_for_100_kmh")] = NOT_STATED
