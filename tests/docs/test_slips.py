@@ -19,6 +19,8 @@ from tests.docs.sample_repository import commit, git, make
 from tests.docs.test_workflows import ROOT, first, run_steps, steps, workflow
 from tests.reports.read_back import of_junit
 
+pytestmark = pytest.mark.usefixtures("program")
+
 
 @pytest.fixture(scope="module")
 def original(tmp_path_factory: pytest.TempPathFactory) -> Path:
@@ -53,11 +55,15 @@ def repository(original: Path, tmp_path: Path) -> Path:
     return folder
 
 
+@pytest.fixture
+def installed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The installed command is called, in a process of its own."""
+    monkeypatch.setenv("PATH", str(Path(sys.executable).parent), prepend=os.pathsep)
+
+
 def run(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
-    program = Path(sys.executable).parent
     env = {
         **os.environ,
-        "PATH": f"{program}{os.pathsep}{os.environ['PATH']}",
         "PRE_COMMIT_HOME": str(folder.parent / "client"),
         "GIT_CONFIG_GLOBAL": os.devnull,
         "COLUMNS": "100",
@@ -223,6 +229,7 @@ def test_a_commit_of_some_files_is_judged_without_the_others(repository: Path) -
     assert try_to_commit(repository).returncode == 1
 
 
+@pytest.mark.usefixtures("installed")
 def test_the_first_commit_is_judged_whole(repository: Path) -> None:
     with_few_loads(repository)
     shutil.rmtree(repository / ".git")
@@ -254,9 +261,11 @@ def test_all_files_and_two_revisions(repository: Path) -> None:
     assert client(repository, "run", "--from-ref", "HEAD", "--to-ref", "HEAD").returncode == 0
 
 
-def test_a_shallow_clone_stops_the_first_workflow(original: Path, tmp_path: Path) -> None:
+@pytest.mark.usefixtures("installed")
+def test_a_shallow_clone_stops_the_first_workflow(repository: Path, tmp_path: Path) -> None:
+    with_few_loads(repository)
     clone = tmp_path / "clone"
-    git(tmp_path, "clone", "-q", "--depth", "1", "-b", "work", f"file://{original}", "clone")
+    git(tmp_path, "clone", "-q", "--depth", "1", "-b", "work", f"file://{repository}", "clone")
     assert first(clone, "pull_request", tmp_path / "summary.md")[0] == 2
 
 

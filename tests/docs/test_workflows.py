@@ -4,7 +4,7 @@ import os
 import re
 import shlex
 import subprocess
-import sys
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +15,7 @@ from ruamel.yaml import YAML
 
 from checker import __version__
 from tests.docs.sample_repository import LOADS, commit, git, make
+from tests.docs.served_program import ServedProgram
 from tests.reports.read_back import READERS
 from tests.reports.sarif_consumers import check_for_both
 
@@ -32,8 +33,12 @@ def workflow(which: str) -> Any:
 
 
 @pytest.fixture(scope="module")
-def repository(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The sample repository, with a branch on which one trailer was changed."""
+def repository(tmp_path_factory: pytest.TempPathFactory, program: ServedProgram) -> Iterator[Path]:
+    """The sample repository, with a branch on which one trailer was changed.
+
+    Both events of a workflow have the command for every load. It is run for the first of them; its
+    reports stay in place.
+    """
     folder = tmp_path_factory.mktemp("crew") / "repository"
     folder.mkdir()
     make(folder)
@@ -42,16 +47,16 @@ def repository(tmp_path_factory: pytest.TempPathFactory) -> Path:
     trailer = folder / "profiles" / "trailers" / "tilt-tandem-20.yaml"
     trailer.write_text(trailer.read_text() + "# The plate was read again.\n")
     commit(folder)
-    return folder
+    with program.running_nothing_twice():
+        yield folder
 
 
 def run_steps(lines: list[str], folder: Path, **env: str) -> subprocess.CompletedProcess[str]:
     """Run lines of a workflow as a CI server does."""
-    program = Path(sys.executable).parent
     done = subprocess.run(
         ["bash", "-e", "-o", "pipefail", "-c", "\n".join(lines)],  # noqa: S607 - as CI does
         cwd=folder,
-        env=os.environ | {"PATH": f"{program}{os.pathsep}{os.environ['PATH']}", "CI": "true"} | env,
+        env=os.environ | {"CI": "true"} | env,
         capture_output=True,
         text=True,
         check=False,
@@ -109,8 +114,18 @@ def files(folder: Path) -> dict[str, str]:
 
 
 @pytest.fixture(scope="module")
-def on_a_change(repository: Path) -> dict[str, str]:
+def on_main(repository: Path) -> dict[str, str]:
+    """What both workflows leave for a push to the main branch, each in its turn."""
+    summary = repository.parent / "push.md"
+    assert first(repository, "push", summary) == [1, 0]
+    assert steps(workflow("second")["load-profiles"]["script"], repository) == 1
+    return files(repository / "out") | {"page": summary.read_text()}
+
+
+@pytest.fixture(scope="module")
+def on_a_change(repository: Path, on_main: dict[str, str]) -> dict[str, str]:
     """What both workflows leave for a change that touches eleven loads, all of them in order."""
+    assert on_main
     summary = repository.parent / "change.md"
     assert first(repository, "pull_request", summary) == [0, 0]
     job = workflow("second")["load-profiles"]
@@ -119,16 +134,6 @@ def on_a_change(repository: Path) -> dict[str, str]:
     # What the change touches is printed last.
     touched = set(re.findall(r"haul-\d\d", done.stdout.rpartition("LOAD PROFILES")[2]))
     assert len(touched) == 11
-    return files(repository / "out") | {"page": summary.read_text()}
-
-
-@pytest.fixture(scope="module")
-def on_main(repository: Path, on_a_change: dict[str, str]) -> dict[str, str]:
-    """What both workflows leave for a push to the main branch, each in its turn."""
-    assert on_a_change
-    summary = repository.parent / "push.md"
-    assert first(repository, "push", summary) == [1, 0]
-    assert steps(workflow("second")["load-profiles"]["script"], repository) == 1
     return files(repository / "out") | {"page": summary.read_text()}
 
 
