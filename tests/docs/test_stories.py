@@ -4,26 +4,22 @@ import os
 import re
 import shutil
 import subprocess
-import sys
 from pathlib import Path
+
+import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 STORY = re.compile(r"```(sh story|text shown)(?: status=(\d))?\n(.*?)```", re.DOTALL)
 
 
+@pytest.mark.usefixtures("program")
 def test_the_stories_run_as_written(tmp_path: Path) -> None:
     """All in one empty folder, one after the other, with a shell as an officer has it."""
-    commands = tmp_path / "bin"
-    commands.mkdir()
-    (commands / "cinchbook").write_text(
-        f'#!/bin/sh\nPYTHONPATH="{ROOT}" exec "{sys.executable}" -m checker "$@"\n'
-    )
-    (commands / "cinchbook").chmod(0o755)
     place = tmp_path / "crew"
     place.mkdir()
     shell = shutil.which("bash")
     assert shell is not None
-    env = {**os.environ, "PATH": f"{commands}:{os.environ['PATH']}", "COLUMNS": "100"}
+    env = {**os.environ, "COLUMNS": "100"}
     pieces = STORY.findall((ROOT / "rules" / "README.md").read_text())
     assert sum(kind == "sh story" for kind, _, _ in pieces) >= 6
     printed = ""
