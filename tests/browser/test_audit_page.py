@@ -33,7 +33,7 @@ def page(browser: Browser, file: Path) -> Iterator[Page]:
     opened = Opened(browser, file, DESK, "light")
     yield opened.page
     assert opened.said == []
-    opened.context.close()
+    opened.close()
 
 
 def shown(page: Page) -> list[int]:
@@ -45,7 +45,7 @@ def shown(page: Page) -> list[int]:
 def test_the_page_is_whole_and_accessible(browser: Browser, file: Path) -> None:
     opened = Opened(browser, file, PHONE, "light")
     opened.is_whole_and_accessible()
-    opened.context.close()
+    opened.close()
 
 
 def listed(season: AuditRun) -> list[WorstHaul]:
@@ -118,7 +118,7 @@ def test_a_link_from_outside_opens_the_working(browser: Browser, file: Path) -> 
     opened.page.goto("about:blank")
     opened.page.goto(f"{file.as_uri()}#haul-4")
     assert opened.page.locator("#haul-4").get_by_text("Stated in this row").is_visible()
-    opened.context.close()
+    opened.close()
 
 
 def test_without_script_it_is_a_plain_table(browser: Browser, file: Path, season: AuditRun) -> None:
@@ -128,7 +128,7 @@ def test_without_script_it_is_a_plain_table(browser: Browser, file: Path, season
     assert opened.page.get_by_role("button").count() == 0
     opened.page.locator("#haul-4 > summary").click()
     assert opened.page.locator("#haul-4").get_by_text("Stated in this row").is_visible()
-    opened.context.close()
+    opened.close()
 
 
 def test_counts_stand_on_the_first_screen_of_a_phone(browser: Browser, file: Path) -> None:
@@ -137,7 +137,7 @@ def test_counts_stand_on_the_first_screen_of_a_phone(browser: Browser, file: Pat
         box = each.bounding_box()
         assert box is not None
         assert box["y"] + box["height"] <= PHONE[1]
-    opened.context.close()
+    opened.close()
 
 
 def test_paper_has_the_table_and_not_what_works_on_a_screen_only(page: Page) -> None:
@@ -196,7 +196,7 @@ def test_the_list_of_holds_reads_its_files_and_can_be_sorted_and_narrowed(
     (beside.parent / "a season-hauls" / "0002.js").unlink()
     page.reload()
     expect(said).to_contain_text("found no list of this page in a season-hauls/0002.js")
-    opened.context.close()
+    opened.close()
 
 
 def test_the_list_of_holds_goes_on_page_by_page(
@@ -227,4 +227,4 @@ def test_the_list_of_holds_goes_on_page_by_page(
         assert rows.count() == last - first + 1
     assert not pager.get_by_role("button", name="Later").is_enabled()
     assert opened.said == []
-    opened.context.close()
+    opened.close()

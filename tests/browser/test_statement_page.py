@@ -28,4 +28,4 @@ def test_it_is_whole_on_a_phone_and_on_paper(
     for part in (".signing", ".sample tbody tr"):
         shown = opened.page.locator(part).first
         assert shown.evaluate("each => getComputedStyle(each).breakInside") == "avoid"
-    opened.context.close()
+    opened.close()
