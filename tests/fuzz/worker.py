@@ -37,7 +37,7 @@ class Runner:
             return run(given, folder)
         finally:
             shutil.rmtree(folder, ignore_errors=True)
-            if self.number % 20 == 0:
+            if self.number % 100 == 0:
                 gc.collect()
 
     def seeded(self, seed: int) -> tuple[Input, Result, list[Fault]]:
