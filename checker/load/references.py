@@ -153,16 +153,16 @@ class References:
 
     def merged(self, document: Document, kind: str) -> Merged:
         """The document with every reference in it followed."""
-        locations = {path: (document.file, mark) for path, mark in document.values.items()}
+        locations: Locations = {}
         data = document.data if isinstance(document.data, dict) else {}
-        value, found = self._expand(data, (), kind, document, locations, ())
+        value = self._expand(data, (), kind, document, (), (), locations)
         assert isinstance(value, dict)
         sections = {
-            path: location
-            for path, location in locations.items()
+            path: (document.file, mark)
+            for path, mark in document.values.items()
             if len(path) < 2 or (len(path) == 2 and isinstance(path[1], int))
         }
-        whole = Merged(value, found, self.problems, self.complete, sections=sections)
+        whole = Merged(value, locations, self.problems, self.complete, sections=sections)
         return _with_gear_apart(whole) if kind == "load" else whole
 
     def _expand(
@@ -171,31 +171,34 @@ class References:
         path: DataPath,
         kind: str,
         document: Document,
-        locations: Locations,
         trail: tuple[Path, ...],
-    ) -> tuple[Data, Locations]:
-        """One value with its references followed, and locations by paths below that value."""
+        at: DataPath,
+        locations: Locations,
+    ) -> Data:
+        """The value at a path of a document, with its references followed.
+
+        Its location, and those of all below it, are added to `locations`, from the path `at` on.
+        """
         wanted = _kind_wanted(kind, path)
         if wanted == "gear" and not self._in_gear:
             self._in_gear = True
-            found = self._expand(value, path, kind, document, locations, trail)
+            found = self._expand(value, path, kind, document, trail, at, locations)
             self._in_gear = False
             return found
         if wanted and isinstance(value, str):
-            return self._fetch(value, wanted, document, path, trail)
-        own, here = value, locations
-        # Files of the other kinds have no references inside: all loads can share their data.
-        if kind in _IN_A_LOAD:
-            own, here = self._inside(value, path, kind, document, locations, trail)
+            return self._fetch(value, wanted, document, path, trail, at, locations)
         reference = value.get("from") if isinstance(value, dict) else None
-        if isinstance(reference, str) and wanted:
-            base, base_locations = self._fetch(reference, wanted, document, (*path, "from"), trail)
-            if kind != "load" and isinstance(base, dict):
-                # A file that takes its figures from another one describes another thing.
-                base = {key: each for key, each in base.items() if key != "id"}
-            # Positions below a replaced list remain; nothing uses them.
-            return _merge(base, own, value), base_locations | here
-        return own, here
+        if not (wanted and isinstance(reference, str)):
+            return self._inside(value, path, kind, document, trail, at, locations)
+        here: Locations = {}
+        own = self._inside(value, path, kind, document, trail, at, here)
+        base = self._fetch(reference, wanted, document, (*path, "from"), trail, at, locations)
+        if kind != "load" and isinstance(base, dict):
+            # A file that takes its figures from another one describes another thing.
+            base = {key: each for key, each in base.items() if key != "id"}
+        # Positions below a replaced list remain; nothing uses them.
+        locations.update(here)
+        return _merge(base, own, value)
 
     def _inside(
         self,
@@ -203,18 +206,28 @@ class References:
         path: DataPath,
         kind: str,
         document: Document,
-        locations: Locations,
         trail: tuple[Path, ...],
-    ) -> tuple[Data, Locations]:
-        """One value of a file with the references inside it followed."""
-        here: Locations = {(): locations[path]} if path in locations else {}
+        at: DataPath,
+        locations: Locations,
+    ) -> Data:
+        """One value with the references inside it followed, as `_expand`."""
+        if kind not in _IN_A_LOAD:
+            # Files of the other kinds have none: all loads can share their data.
+            locations.update(
+                {at + below: (document.file, mark) for below, mark in document.values.items()}
+            )
+            return value
+        if path in document.values:
+            locations[at] = document.file, document.values[path]
         if not isinstance(value, list | dict):
-            return value, here
-        own: Any = value.copy()
+            return value
+        own: Data = value.copy()
+        inside: Any = own
         for key, item in enumerate(value) if isinstance(value, list) else value.items():
-            own[key], found = self._expand(item, (*path, key), kind, document, locations, trail)
-            here |= {(key, *rest): place for rest, place in found.items()}
-        return own, here
+            inside[key] = self._expand(
+                item, (*path, key), kind, document, trail, (*at, key), locations
+            )
+        return own
 
     def _fetch(
         self,
@@ -223,7 +236,9 @@ class References:
         document: Document,
         path: DataPath,
         trail: tuple[Path, ...],
-    ) -> tuple[Data, Locations]:
+        at: DataPath,
+        locations: Locations,
+    ) -> Data:
         """The data of a referenced file; an empty mapping and a problem if there is none."""
         if not re.fullmatch(definition("reference")["pattern"], reference):
             # The schema has reported it already.
@@ -242,18 +257,17 @@ class References:
         if self.nodes > MOST_NODES:
             wanted = f"at most {MOST_NODES:,} values in all files it brings in"
             raise ProblemsFoundError([document.problem(path, "a very large load", wanted)])
-        locations = {at: (found.file, mark) for at, mark in found.values.items()}
-        data, locations = self._expand(found.data, (), kind, found, locations, (*trail, target))
+        data = self._expand(found.data, (), kind, found, (*trail, target), at, locations)
         if not trail and isinstance(data, dict):
             self.taken_from[path[:-1] if path[-1] == "from" else path] = TakenFrom(
                 target, str(data.get("title", "")), str(data.get("id", ""))
             )
-        return data, locations
+        return data
 
-    def _nothing(self, *problems: Problem) -> tuple[Data, Locations]:
+    def _nothing(self, *problems: Problem) -> Data:
         self.problems += problems
         self.complete = False
-        return {}, {}
+        return {}
 
     def _read(self, target: Path, kind: str) -> Document:
         """A file validated against the schema of its own kind, or of `kind` if it has none."""
@@ -273,6 +287,8 @@ class References:
             return "a reference that does not lead back to itself", None
         if len(trail) >= MOST_REFERENCES_DEEP:
             return f"at most {MOST_REFERENCES_DEEP} references one behind the other", None
+        if target in self.read:
+            return None
         if not _is_file(target):
             wanted = f"a file {reference}.yaml under {self.show(self.root)}"
             if len(self.problems) >= MOST_OF_A_FILE:  # the search is the slowest part
@@ -334,7 +350,7 @@ def _with_gear_apart(whole: Merged) -> Merged:
     outside = {
         path: at
         for path, at in whole.locations.items()
-        if not any(path[: len(each)] == each for each in found)
+        if path[:1] not in found and path[:2] not in found
     }
     apart = Merged(gear, below, complete=whole.complete) if isinstance(gear, dict) else None
     return replace(whole, data=data, locations=outside, gear=apart)
