@@ -7,6 +7,8 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import suppress
+from importlib import import_module
+from multiprocessing import set_forkserver_preload
 from pathlib import Path
 
 import pytest
@@ -29,12 +31,24 @@ from tests.season.test_audit import NEAR, PLAN, found, quick, season
 
 @pytest.fixture(scope="module")
 def address() -> Iterator[str]:
-    """A scheduler with two workers, each a process of its own."""
+    """A scheduler with two workers, each a process of its own; it gives up a task that kills one.
+
+    The workers are forked by a process that has read the rules once, for both.
+    """
     distributed = pytest.importorskip("distributed")
-    with distributed.LocalCluster(
-        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=":0"
-    ) as local:
-        yield local.scheduler_address
+    import dask
+
+    own = {
+        "distributed.worker.multiprocessing-method": "forkserver",
+        "distributed.scheduler.allowed-failures": 0,
+    }
+    with dask.config.set(own):
+        import_module("distributed.utils").get_mp_context()  # has its own list, and sets it once
+        set_forkserver_preload(["distributed", "tests.season.rules_of_workers"])
+        with distributed.LocalCluster(
+            n_workers=2, threads_per_worker=1, processes=True, dashboard_address=":0"
+        ) as local:
+            yield local.scheduler_address
 
 
 def test_a_cluster_finds_what_one_process_finds(
@@ -78,15 +92,20 @@ def test_nobody_at_the_address_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
         pass
 
 
+@pytest.mark.skipif(os.name != "posix", reason="groups of processes are killed as on Unix")
+def test_work_that_no_worker_lives_through_is_told(address: str) -> None:
+    with pytest.raises(NoClusterError, match="lost the cluster"), open_cluster(address) as executor:
+        executor.submit(os._exit, 1).result(120)
+
+
 SCHEDULER = """
 import time
-from dask import config
 from distributed import LocalCluster
-config.set({"distributed.scheduler.allowed-failures": 0})
-if __name__ == "__main__":
-    with LocalCluster(n_workers=1, threads_per_worker=2, dashboard_address=":0") as local:
-        print(local.scheduler_address, flush=True)
-        time.sleep(300)
+with LocalCluster(
+    n_workers=1, threads_per_worker=2, processes=False, dashboard_address=":0", protocol="tcp://"
+) as local:
+    print(local.scheduler_address, flush=True)
+    time.sleep(300)
 """
 
 
@@ -105,12 +124,10 @@ except NoClusterError as error:
 
 
 @pytest.fixture
-def to_be_lost(tmp_path: Path) -> Iterator[tuple[str, int]]:
-    """A cluster of its own: its address, and the group of its processes."""
-    program = tmp_path / "scheduler.py"
-    program.write_text(SCHEDULER)
+def to_be_lost() -> Iterator[tuple[str, int]]:
+    """A cluster in a process of its own: its address, and the group of that process."""
     with subprocess.Popen(
-        [sys.executable, str(program)],
+        [sys.executable, "-c", SCHEDULER],
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
         text=True,
@@ -131,13 +148,6 @@ def test_a_cluster_that_is_lost_is_told_in_one_line(to_be_lost: tuple[str, int])
     done = subprocess.run(words, capture_output=True, text=True, timeout=120, check=True)
     assert done.stdout == f"lost the cluster at '{address}'; the same command goes on from here\n"
     assert done.stderr == ""
-
-
-@pytest.mark.skipif(os.name != "posix", reason="groups of processes are killed as on Unix")
-def test_work_that_no_worker_lives_through_is_told(to_be_lost: tuple[str, int]) -> None:
-    address, _ = to_be_lost
-    with pytest.raises(NoClusterError, match="lost the cluster"), open_cluster(address) as executor:
-        executor.submit(os._exit, 1).result(120)
 
 
 def test_a_worker_with_other_rules_does_not_count() -> None:
