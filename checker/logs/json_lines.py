@@ -2,7 +2,7 @@
 
 import json
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO, Final
@@ -107,7 +107,7 @@ class _Reading:
             raise _RowError(message)
         row: dict[Column, Cell] = {}
         fields: set[str] = set()
-        for header, cell in _flat(_object(line), "", 0):
+        for header, cell in _flat(_object(line).items(), "", 1):
             column = self._column(header)
             if column is None:
                 continue
@@ -154,23 +154,22 @@ def _object(line: bytes) -> dict[str, Any]:
     return data
 
 
-def _flat(data: Any, at: str, depth: int) -> Iterator[tuple[str, Cell]]:
-    """All values in `data` with their dotted paths; list entries count from 1."""
-    if depth > _MOST_DEPTH:
-        message = "found very deep nesting; wanted fields of a load"
-        raise _RowError(message)
-    below: Any = None
-    if isinstance(data, dict):
-        below = data.items()
-    elif isinstance(data, list) and any(isinstance(item, dict | list) for item in data):
-        below = enumerate(data, start=1)
-    elif isinstance(data, list):
-        data = as_list(data)
-    if below is None:
-        yield at, data
-        return
-    for key, value in below:
-        yield from _flat(value, f"{at}.{key}" if at else str(key), depth + 1)
+def _flat(entries: Iterable[tuple[Any, Any]], above: str, depth: int) -> Iterator[tuple[str, Cell]]:
+    """All values below some entries with their dotted paths; list entries count from 1."""
+    for key, value in entries:
+        if depth > _MOST_DEPTH:
+            message = "found very deep nesting; wanted fields of a load"
+            raise _RowError(message)
+        path = f"{above}{key}"
+        below = f"{path}." if path else ""
+        if isinstance(value, dict):
+            yield from _flat(value.items(), below, depth + 1)
+        elif not isinstance(value, list):
+            yield path, value
+        elif any(isinstance(item, dict | list) for item in value):
+            yield from _flat(enumerate(value, start=1), below, depth + 1)
+        else:
+            yield path, as_list(value)
 
 
 def as_list(items: list[Any]) -> str:
