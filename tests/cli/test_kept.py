@@ -9,11 +9,15 @@ from collections.abc import Callable
 from importlib import import_module
 from inspect import signature
 from pathlib import Path
+from unittest import mock
 
 import pytest
 from typer.testing import CliRunner
 
+from checker.cli import caching
 from checker.cli.app import CACHED, COMMANDS, application
+from checker.documents import reader
+from tests.calling import call
 
 PROGRAM = """
 import sys
@@ -29,7 +33,8 @@ LOAD = "loads/too-far-back"
 UNDER_RATED = "loads/under-rated-straps"
 
 
-def check(cache: Path, *words: str, load: str = LOAD) -> tuple[str, str, int]:
+def check_in_a_process(cache: Path, *words: str, load: str = LOAD) -> tuple[str, str, int]:
+    """What a check prints and ends with, and which modules it imported to read files."""
     done = subprocess.run(
         [sys.executable, "-c", PROGRAM, "check", load, *words],
         env={**os.environ, "XDG_CACHE_HOME": str(cache), "COLUMNS": "100"},
@@ -40,18 +45,28 @@ def check(cache: Path, *words: str, load: str = LOAD) -> tuple[str, str, int]:
     return done.stdout, done.stderr, done.returncode
 
 
+def check(cache: Path, *words: str, load: str = LOAD) -> tuple[str, str, int]:
+    """The same in this process, which opens the folder anew and sees whether a file is parsed."""
+    caching._open_document_cache.cache_clear()
+    with mock.patch.object(reader, "_events", wraps=reader._events) as parsed:
+        done = call(Path.cwd(), "check", load, *words, XDG_CACHE_HOME=str(cache), COLUMNS="100")
+    told = "PARSED\n" if parsed.called else "NOT PARSED\n"
+    return done.stdout, done.stderr + told, done.returncode
+
+
 @pytest.fixture(scope="module")
 def kept(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
     """A cache folder that one check has filled, and the JSON document that it gave."""
     folder = tmp_path_factory.mktemp("kept")
-    told, errors, code = check(folder, "--as", "json")
+    told, errors, code = check_in_a_process(folder, "--as", "json")
     assert (errors, code) == ("PARSED\n", 1)
     return folder, told
 
 
 def test_a_check_says_the_same_from_what_was_kept(kept: tuple[Path, str]) -> None:
     folder, told = kept
-    assert check(folder, "--as", "json") == (told, "NOT PARSED\n", 1)
+    for checked in (check_in_a_process, check):
+        assert checked(folder, "--as", "json") == (told, "NOT PARSED\n", 1)
 
 
 @pytest.mark.parametrize("words", [(), ("--full",)])
@@ -101,7 +116,10 @@ def test_no_verdict_rests_on_a_spoilt_folder(
     assert check(tmp_path, "--as", "json") == (kept[1], "NOT PARSED\n", 1)
 
 
-def test_a_fault_is_told_at_its_place_though_all_else_is_kept(tmp_path: Path) -> None:
+def test_a_fault_is_told_at_its_place_though_all_else_is_kept(
+    tmp_path: Path, kept: tuple[Path, str]
+) -> None:
+    shutil.copytree(kept[0], tmp_path, dirs_exist_ok=True)
     file = tmp_path / "load.yaml"
     text = "kind: load\ntitle: A load\ntrailer: {gvwr: 7000 lb}\n"
     file.write_text(text)
@@ -167,9 +185,9 @@ def test_without_the_cache_nothing_is_believed_and_nothing_kept(
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
     Path("hauls.csv").write_text(f"load,date\n{LOAD},2026-05-14\n")
-    for call in (["check", LOAD], ["audit", "hauls.csv"]):
+    for called in (["check", LOAD], ["audit", "hauls.csv"]):
         done = CliRunner(env=variable).invoke(
-            application([call[0], "schema"]), [*call, "--rules", "coupling", *words]
+            application([called[0], "schema"]), [*called, "--rules", "coupling", *words]
         )
         assert done.exit_code in (0, 3), done.output
     kept = tmp_path / "cache" / "cinchbook"
