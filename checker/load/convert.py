@@ -12,8 +12,8 @@ from checker.documents.escaping import escaped
 from checker.documents.problems import DataPath
 from checker.documents.schema_keywords import quantity_of
 from checker.documents.schemas import definition, resolved
+from checker.load.forms import Form, form_of
 from checker.load.model import (
-    RECORDS,
     Article,
     Gear,
     GearBlock,
@@ -28,7 +28,6 @@ from checker.load.names import article_name
 from checker.load.references import Merged
 from checker.units.arithmetic import Number
 
-_NOT_OF_THE_MODEL = ("kind", "note")
 _OF_OTHERS = (Load, Article, Tiedown, Variance, Gear, GearPiece, GearBlock)
 """Records that are made last, because they need others or their origins."""
 
@@ -67,7 +66,7 @@ class _Converting:
         self.origins: dict[str, Origin] = {}
 
     def load(self, uses: frozenset[str], gear: Gear | None) -> Load:
-        stated = self._converted(self.merged.data, definition("load"), (), "")
+        stated = self._converted(self.merged.data, form_of(definition("load")), (), "")
         row = self.merged.log_row
         trailer = stated.get("trailer", Trailer())
         articles = tuple(
@@ -102,7 +101,7 @@ class _Converting:
         )
 
     def gear(self) -> Gear:
-        stated = self._converted(self.merged.data, definition("gear"), (), "")
+        stated = self._converted(self.merged.data, form_of(definition("gear")), (), "")
         pieces = stated.get("tiedowns", ())
         blocks = stated.get("blocks", ())
         return Gear(
@@ -139,50 +138,49 @@ class _Converting:
         )
         return replace(piece, name=piece.name or piece.title)
 
-    def _converted(
-        self, data: Any, node: Mapping[str, Any], path: DataPath, field: str, **named: str
-    ) -> Any:
+    def _converted(self, data: Any, form: Form, path: DataPath, field: str, **named: str) -> Any:
         """Quantities as numbers, answers as 1 or 0, mappings as records; records the origins.
 
         `field` is the path as people write it. A record that refers to others of the load comes
         back as a mapping of its fields.
         """
-        node = chosen(resolved(node), data)
         if isinstance(data, dict):
             start = f"{field}." if field else ""
-            below = model_fields(data, node)
-            if "record" not in node:
+            if form.record is None:
                 return tuple(
-                    self._converted(value, inner, (*path, key), start + key, name=key)
-                    for key, value, inner in below
+                    self._converted(value, below, (*path, key), start + key, name=key)
+                    for key, value, below in _fields(data, form)
                 )
             fields = {
-                key: self._converted(value, inner, (*path, key), start + key)
-                for key, value, inner in below
+                key: self._converted(value, below, (*path, key), start + key)
+                for key, value, below in _fields(data, form)
             }
-            record = RECORDS[node["record"]]
-            return fields if record in _OF_OTHERS else record(**fields, **named)
+            return fields if form.record in _OF_OTHERS else form.record(**fields, **named)
         if isinstance(data, list):
             plain = [item for item in data if isinstance(item, str)]
             text = f"a list of {len(data)}" if len(plain) < len(data) else f"[{', '.join(plain)}]"
-            self._note(path, field, text, metric=None)
+            self._note(path, field, text)
+            assert form.others is not None
             return tuple(
-                self._converted(item, node["items"], (*path, index), f"{field}.{index + 1}")
+                self._converted(item, form.others, (*path, index), f"{field}.{index + 1}")
                 for index, item in enumerate(data)
             )
-        if "quantity" in node and isinstance(data, str):
-            quantity = quantity_of(data, node)
-            self._note(path, field, data, metric=quantity.metric)
-            return self.values.get(path, quantity.value)
-        self._note(path, field, str(data), metric=None)
-        if node.get("enum") == ["yes", "no"]:
-            return self.values.get(path, 1.0 if data == "yes" else 0.0)
-        # Counts and friction are plain numbers and have no text to parse.
-        return self.values.get(path, float(data)) if "quantity" in node else data
+        value, metric = data, None
+        if form.is_quantity:
+            if isinstance(data, str):
+                quantity = quantity_of(data, form.node)
+                value, metric = quantity.value, quantity.metric
+            else:
+                # Counts and friction are plain numbers and have no text to parse.
+                value = float(data)
+        elif form.is_answer:
+            value = 1.0 if data == "yes" else 0.0
+        self._note(path, field, str(data), metric=metric)
+        return self.values.get(path, value) if form.is_quantity or form.is_answer else value
 
-    def _note(self, path: DataPath, field: str, text: str, *, metric: bool | None) -> None:
+    def _note(self, path: DataPath, field: str, text: str, *, metric: bool | None = None) -> None:
         file, mark = self.merged.locations[path]
-        remark = self.merged.remarks.get(path, "")
+        remark = self.merged.remarks.get(path, "") if self.merged.remarks else ""
         self.origins[field] = Origin(file, mark, text, metric, remark)
 
 
@@ -209,19 +207,19 @@ def field_path(path: DataPath) -> str:
     return ".".join(str(part + 1) if isinstance(part, int) else part for part in path)
 
 
+def _fields(data: Mapping[str, Any], form: Form) -> Iterator[tuple[str, Any, Form]]:
+    """The keys of a mapping that the model holds, each with its value and its form."""
+    for key, value in data.items():
+        below = form.fields.get(key, form.others)
+        if below is not None:
+            yield key, value, below
+
+
 def model_fields(
     data: Mapping[str, Any], node: Mapping[str, Any]
 ) -> Iterator[tuple[str, Any, Mapping[str, Any]]]:
-    """The keys of a mapping that the model holds, each with its value and its schema node.
-
-    An anchor may be called `note`, so only the schema's own properties are left out.
-    """
-    named = node.get("properties", {})
-    for key, value in data.items():
-        if key not in named:
-            yield key, value, node["additionalProperties"]
-        elif key not in _NOT_OF_THE_MODEL and not (key == "from" and "$ref" in named[key]):
-            yield key, value, named[key]
+    """The keys of a mapping that the model holds, each with its value and its schema node."""
+    return ((key, value, below.node) for key, value, below in _fields(data, form_of(node)))
 
 
 def chosen(node: Mapping[str, Any], data: Any) -> Mapping[str, Any]:
@@ -237,22 +235,19 @@ def quantities(
     Counts and friction, which are plain numbers, are given as text. A word for "none" is not a
     quantity.
     """
-    node = chosen(resolved(node), data)
+    return list(_quantities(data, form_of(node), path))
+
+
+def _quantities(data: Any, form: Form, path: DataPath) -> Iterator[tuple[DataPath, str, str]]:
     if isinstance(data, dict):
-        return [
-            found
-            for key, value, below in model_fields(data, node)
-            for found in quantities(value, below, (*path, key))
-        ]
-    if isinstance(data, list):
-        return [
-            found
-            for index, item in enumerate(data)
-            for found in quantities(item, node["items"], (*path, index))
-        ]
-    if "quantity" not in node or data == node.get("word_for_none"):
-        return []
-    return [(path, str(data), node["quantity"])]
+        for key, value, below in _fields(data, form):
+            yield from _quantities(value, below, (*path, key))
+    elif isinstance(data, list):
+        assert form.others is not None
+        for index, item in enumerate(data):
+            yield from _quantities(item, form.others, (*path, index))
+    elif form.is_quantity and data != form.node.get("word_for_none"):
+        yield path, str(data), form.node["quantity"]
 
 
 def _notes(data: Mapping[str, Any]) -> tuple[str, ...]:
