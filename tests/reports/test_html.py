@@ -73,8 +73,8 @@ def test_the_page_asks_for_nothing_else(runs: Runs) -> None:
     text = page_of(named(runs(), "gooseneck-two-articles-in-order"), runs)
     tree = lxml_html.fromstring(text)
     assert tree.xpath("//script|//link|//img|//iframe|//object") == []
-    addresses = set(tree.xpath("//@src|//@href"))
-    assert addresses == set()
+    # Links lead into the page itself.
+    assert all(address.startswith("#") for address in tree.xpath("//@src|//@href"))
     assert set(re.findall(r"https?://[^\"' )]+", text)) <= {"http://www.w3.org/2000/svg"}
 
 

@@ -18,6 +18,7 @@ from checker.reports.check_forms.html import folder, index, load_page, page_name
 from checker.reports.check_forms.html.figures import bars, most_loaded
 from checker.reports.check_forms.html.outdated import outdated_page
 from checker.reports.shared.check_results import CheckedLoad, CheckRun
+from checker.reports.shared.html.entries import listed_findings
 from checker.reports.shared.outcome_words import findings_of_verdict
 from checker.rulebooks.verdicts import Verdict
 from checker.units.formatting import US
@@ -49,7 +50,34 @@ def test_every_link_of_a_page_has_its_end(name: str, fail_on: FailOn) -> None:
     links = page.xpath("//a/@href")
     assert all(each.startswith("#") and each[1:] in ids for each in links)
     stops = page.xpath("//section[@aria-labelledby='stopped']//li")
-    assert bool(links) == bool(stops or page.xpath("//*[@id='shoulds']"))
+    to_rules = [each for each in links if each.startswith("#rule-")]
+    assert bool(to_rules) == bool(stops or page.xpath("//*[@id='shoulds']"))
+
+
+@pytest.mark.parametrize("name", [BROKEN, OPEN, IN_ORDER])
+def test_every_stated_figure_stands_once_and_facts_of_many_refer_to_the_list(name: str) -> None:
+    run = run_of(name)
+    checked = run.checked[0]
+    page = lxml_html.fromstring(load_page(checked, run))
+    behind = [
+        [used.origins for used in finding.facts] for finding in listed_findings(checked.check)
+    ]
+    stated = {
+        f"{field}: {origin.text} ({origin})"
+        for facts in behind
+        for origins in facts
+        for field, origin in origins.items()
+    }
+    listed = [words(each) for each in page.xpath("//details[@id='stated']//li")]
+    assert sorted(listed) == sorted(map(str.strip, stated))
+    for finding, facts in zip(listed_findings(checked.check), behind, strict=True):
+        entry = page.get_element_by_id(f"rule-{finding.rule.id}")
+        numbers = [f"{len(origins)} stated figures" for origins in facts if len(origins) > 2]
+        assert [words(each) for each in entry.xpath(".//a")] == numbers
+        for origins in facts:
+            for field, origin in origins.items():
+                alone = f"{field}: {origin.text} ({origin})" in words(entry)
+                assert alone or len(origins) > 2
 
 
 def test_pages_of_a_folder_lead_to_the_index_and_back() -> None:

@@ -1,7 +1,7 @@
 """The HTML page of an audit: outcomes of the season, rules often not met, hauls to review."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 from checker.evaluation.outcome import Outcome
@@ -25,7 +25,7 @@ from checker.reports.shared.audit_results import (
 from checker.reports.shared.check_results import CheckedLoad, CheckRun
 from checker.reports.shared.haul_list import HaulList
 from checker.reports.shared.html.bars import Segment, bar_of, compared_bar, segments, share_of
-from checker.reports.shared.html.entries import Entry, entry
+from checker.reports.shared.html.entries import Entry, entry, stated_behind
 from checker.reports.shared.html.environment import template
 from checker.reports.shared.html.haul_list_pages import MOST_IN_PAGE, HaulListData, haul_list_data
 from checker.reports.shared.log_remarks import unit_of
@@ -333,22 +333,15 @@ def _worked(line: Line, each: WorstHaul, run: AuditRun) -> HaulWorking:
         "Near the limit": entries(each.near),
     }
     with_entries = [group for group in groups.items() if group[1]]
-    facts = [fact for _, group in with_entries for one in group for fact in one.facts]
     return HaulWorking(
         line=line,
         rig=list(_rig(working.labels, SeasonNames(run.audit.totals.titles))),
         stated=working.stated,
-        groups=[
-            (heading, [_without_origins(one) for one in group]) for heading, group in with_entries
-        ],
+        groups=with_entries,
         should=[findings[rule].statement for rule in each.should_broken],
         command=run.commands.check(line.row),
-        behind=list(dict.fromkeys(origin for fact in facts for origin in fact.origins)),
+        behind=stated_behind((one for _, group in with_entries for one in group), check.load),
     )
-
-
-def _without_origins(one: Entry) -> Entry:
-    return replace(one, facts=[replace(fact, origins=()) for fact in one.facts])
 
 
 def _rig(labels: Labels, names: SeasonNames) -> Iterator[tuple[str, str]]:

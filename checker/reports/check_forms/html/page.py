@@ -27,7 +27,7 @@ from checker.reports.shared.html.drawing_words import (
     position_words,
     tiedown_rows,
 )
-from checker.reports.shared.html.entries import groups, listed_findings
+from checker.reports.shared.html.entries import groups, listed_findings, stated_behind
 from checker.reports.shared.html.environment import template
 from checker.reports.shared.outcome_words import (
     headline,
@@ -60,6 +60,7 @@ def load_page(checked: CheckedLoad, run: CheckRun, index_name: str = "") -> str:
     things = first_things(check, checked.fixes, checked.system)
     places = not_everywhere(check)
     entries = {each.rule.id for each in listed_findings(check)}
+    questions = groups(checked, run)
     weights = bars(check, checked.system, run.near)
     shown = most_loaded(weights)
     return template("page.html.j2").render(
@@ -106,7 +107,10 @@ def load_page(checked: CheckedLoad, run: CheckRun, index_name: str = "") -> str:
         rounds=diagrams,
         bars=weights[:shown],
         more_bars=weights[shown:],
-        groups=groups(checked, run),
+        groups=questions,
+        behind=stated_behind(
+            (each for group in questions for each in (*group.open, *group.met)), check.load
+        ),
         ticks=checklist(check),
         planned=planned,
         stop_rules=stop_rules,

@@ -1,12 +1,13 @@
 """Every rule of a check as an entry that folds open: both sides, reason, fix, working."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from checker.evaluation.check import Check, FactUsed, Finding
 from checker.evaluation.gate import is_near
 from checker.facts.catalogue import ANSWER
 from checker.facts.printed_kind import printed_kind
+from checker.load.model import Load, Origin
 from checker.reports.shared.actions import finding_action
 from checker.reports.shared.check_results import CheckedLoad, CheckRun, summary_words
 from checker.reports.shared.comparison_words import answer, at_row, kind_for
@@ -43,6 +44,8 @@ STATES = {
 }
 _ORDER = list(WORDS)
 _DIGITS = 4
+_FEW = 2
+"""So many stated fields are named beside a fact; more are in the list of the page."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +55,9 @@ class Used:
     label: str
     value: str
     origins: Sequence[str]
+    """Where it is stated; empty for a fact of many fields, which a page lists in one place."""
+    fields: Sequence[str] = ()
+    """The stated fields behind it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +88,20 @@ class Group:
     heading: str
     open: Sequence[Entry]
     met: Sequence[Entry]
+
+
+def stated_behind(entries: Iterable[Entry], load: Load) -> list[str]:
+    """Every stated figure behind some entries with its location, each once, by field.
+
+    Most rules rest on the same few dozen figures, so a page lists them in one place.
+    """
+    facts = (fact for each in entries for fact in each.facts)
+    fields = {field for fact in facts for field in fact.fields}
+    return [_origin_words(field, load.origins[field]) for field in sorted(fields)]
+
+
+def _origin_words(field: str, origin: Origin) -> str:
+    return f"{field}: {origin.text} ({origin})"
 
 
 def listed_findings(check: Check) -> list[Finding]:
@@ -159,8 +179,14 @@ def _notes(finding: Finding, check: Check, system: System) -> Iterator[str]:
 
 def _fact(used: FactUsed, finding: Finding, system: System) -> Used:
     row = finding.governing.row if finding.governing else 0
-    origins = [f"{field}: {origin.text} ({origin})" for field, origin in used.origins.items()]
-    return Used(used.fact.label, _shown(used.value, row, printed_kind(used.fact), system), origins)
+    stated = used.origins
+    few = stated.items() if len(stated) <= _FEW else ()
+    return Used(
+        used.fact.label,
+        _shown(used.value, row, printed_kind(used.fact), system),
+        [_origin_words(field, origin) for field, origin in few],
+        list(stated),
+    )
 
 
 def _shown(value: Number, row: int, kind: str, system: System) -> str:
