@@ -2,6 +2,8 @@
 
 from collections.abc import Callable
 from datetime import date
+from functools import cache
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -63,6 +65,20 @@ def runs(bundled: list[CheckedLoad], unreadable: Unreadable) -> Runs:
         )
 
     return make
+
+
+@pytest.fixture(scope="session")
+def written(runs: Runs) -> Callable[..., str]:
+    """The report of all loads in a form, for a grade, in full or not: written once each."""
+
+    @cache
+    def write(form: str, grade: FailOn = FailOn.MUST, *, full: bool = False) -> str:
+        made: str = import_module(f"checker.reports.check_forms.{form}").report(
+            replace(runs(grade), full=full)
+        )
+        return made
+
+    return write
 
 
 @pytest.fixture(scope="session")

@@ -124,9 +124,11 @@ def findings_to_report(checked: CheckedLoad, run: CheckRun) -> list[FindingToRep
 
 def _to_report(checked: CheckedLoad, run: CheckRun) -> Iterator[FindingToReport]:
     for finding in checked.check.findings:
+        if finding.verdict is Verdict.DOES_NOT_APPLY:
+            continue  # stops nothing and is near no limit
         why = stop(finding, run.fail_on, run.near)
-        plain = finding.verdict in (Verdict.DOES_NOT_APPLY, Verdict.MET)
-        if why is not None or not plain or is_near(finding, run.near):
+        met = finding.verdict is Verdict.MET
+        if why is not None or not met or is_near(finding, run.near):
             yield FindingToReport(finding, why, checked)
 
 

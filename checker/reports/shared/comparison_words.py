@@ -67,8 +67,9 @@ def found_and_wanted(finding: Finding, system: System) -> FoundAndWanted | None:
 
 def at_row(value: Number, row: int) -> float:
     """A fact in the row that decides; a fact without tolerance is the same in every row."""
-    rows = np.atleast_1d(value)
-    return float(rows[row] if len(rows) > 1 else rows[0])
+    if isinstance(value, float):
+        return float(value)
+    return float(value[row if len(value) > 1 else 0])
 
 
 def operator_words(operator: str, kind: str) -> str:
