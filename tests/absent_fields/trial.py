@@ -84,19 +84,14 @@ class Trial:
     """A load and the rules it is held against, with fields left out of it."""
 
     def __init__(self, merged: Merged, books: Rulebooks, wanted: Wanted = lambda _: True) -> None:
-        self.merged = merged
-        self.books = books
-        self.wanted = wanted
+        # No rule reads what the crew carries.
+        self.merged = merged = replace(merged, gear=None)
+        self.books = _only(books, wanted)
         stated = self.verdicts(merged, [()])
         # A rule of a place that the whole load does not go to is not asked, nor one that is met.
         self.stated = {rule: rows[0] for rule, rows in stated.items() if rows[0] in BAD}
-        self.wanted = lambda rule: wanted(rule) and rule.id in self.stated
-        self.by_lc = {
-            rule.id
-            for book in books.books
-            for rule in book.rules
-            if rule.id in self.stated and counts_lc(rule)
-        }
+        self.books = _only(books, lambda rule: wanted(rule) and rule.id in self.stated)
+        self.by_lc = {rule.id for book in self.books.books for rule in book.rules if counts_lc(rule)}
         fields = leaves(merged.data, definition("load"))
         rest = [leaf for leaf in fields if leaf.path[0] != "variances"]
         self.numbers = [leaf for leaf in rest if _is_number(leaf)]
@@ -143,12 +138,21 @@ class Trial:
     def verdicts(self, merged: Merged, rows: Sequence[Row]) -> Verdicts:
         """The worst verdict of each rule in every row."""
         load = load_of(merged, rows)
-        rules = [rule for book in self.books.books for rule in book.rules if self.wanted(rule)]
+        rules = [rule for book in self.books.books for rule in book.rules]
         # A rule of a place that the trip does not touch is not asked.
         found = {rule.id: np.full(load.rows, DOES_NOT_APPLY, dtype=np.int8) for rule in rules}
-        for each in evaluate(load, self.books, DAY, wanted=self.wanted):
+        for each in evaluate(load, self.books, DAY):
             found[each.rule.id] = expand(each.verdicts, load.rows)
         return found
+
+
+def _only(books: Rulebooks, wanted: Wanted) -> Rulebooks:
+    """The rulebooks that have a wanted rule, with these rules alone."""
+    chosen = (
+        replace(book, rules=tuple(rule for rule in book.rules if wanted(rule)))
+        for book in books.books
+    )
+    return replace(books, books=tuple(book for book in chosen if book.rules))
 
 
 def _is_number(leaf: Leaf) -> bool:
