@@ -91,7 +91,9 @@ class Trial:
         # A rule of a place that the whole load does not go to is not asked, nor one that is met.
         self.stated = {rule: rows[0] for rule, rows in stated.items() if rows[0] in BAD}
         self.books = _only(books, lambda rule: wanted(rule) and rule.id in self.stated)
-        self.by_lc = {rule.id for book in self.books.books for rule in book.rules if counts_lc(rule)}
+        self.by_lc = {
+            rule.id for book in self.books.books for rule in book.rules if counts_lc(rule)
+        }
         fields = leaves(merged.data, definition("load"))
         rest = [leaf for leaf in fields if leaf.path[0] != "variances"]
         self.numbers = [leaf for leaf in rest if _is_number(leaf)]
@@ -117,9 +119,9 @@ class Trial:
 
     def _gains(self, rest: Merged, gone: Row, rows: Sequence[Row]) -> set[Gain]:
         """Gains in rows of a load from which some words are gone already."""
-        if refused(rest):
+        if lost_names(rest):  # of which no load can be made
             return set()
-        return {
+        found = {
             Gain(
                 rule,
                 tuple(leaf.field for leaf in (*gone, *rows[row])),
@@ -130,6 +132,8 @@ class Trial:
             for row in np.flatnonzero(np.isin(after, GOOD))
             if not self._stated_by_lc(rule, (*gone, *rows[row]))
         }
+        # Asked last, because few loads have gains and the plausibility of all figures costs more.
+        return set() if found and refused(rest) else found
 
     def _stated_by_lc(self, rule: str, without: Row) -> bool:
         """True if hooks or tensioner are left out, for which a label with an LC speaks."""
