@@ -8,7 +8,9 @@ from msgspec.structs import replace
 from checker.advice.fixes import Fix, fixes_of
 from checker.advice.room import Room, rooms
 from checker.advice.sums import Calculation, calculation_of
-from checker.evaluation.check import Check, Finding, InForce
+from checker.evaluation.check import Check
+from checker.evaluation.finding import Finding
+from checker.evaluation.in_force import InForce
 from checker.facts.view import Subject
 from checker.facts.working import Step, working
 from checker.load.build import Profile

@@ -9,7 +9,8 @@ from msgspec import Struct
 
 from checker.advice.adjustment_search import Change, Search, Span
 from checker.advice.adjustments import adjustments
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
+from checker.evaluation.finding import Finding
 from checker.evaluation.rule_rows import Flags, RuleRows
 from checker.load.build import Profile
 from checker.rulebooks.model import Rule, Rulebooks

@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 from checker.advice.adjustment_search import Search, Span
 from checker.advice.adjustments import Adjustment, adjustments
 from checker.advice.fixes import fields_behind
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
+from checker.evaluation.finding import Finding
 from checker.evaluation.rule_rows import Flags, RuleRows
 from checker.load.build import Profile
 from checker.rulebooks.model import Rulebooks

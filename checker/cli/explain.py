@@ -26,7 +26,7 @@ from checker.cli.options import (
 from checker.cli.output import console
 
 if TYPE_CHECKING:
-    from checker.evaluation.check import Finding
+    from checker.evaluation.finding import Finding
 
 
 def run(

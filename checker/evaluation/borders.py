@@ -7,7 +7,7 @@ from enum import StrEnum
 from msgspec import Struct
 from msgspec.structs import replace
 
-from checker.evaluation.check import Finding
+from checker.evaluation.finding import Finding
 from checker.rulebooks.model import DatedValue, Rule
 from checker.rulebooks.unread_subjects import SUBJECTS
 from checker.rulebooks.verdicts import Verdict

@@ -6,8 +6,9 @@ from typing import Final
 
 import numpy as np
 
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
 from checker.evaluation.dated_rule import counts_things as counts
+from checker.evaluation.finding import Finding
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.rule_rows import Codes, RuleRows
 from checker.evaluation.strictness import FailOn

@@ -13,8 +13,9 @@ from msgspec.structs import replace
 
 from checker.documents.jurisdiction_codes import place_name
 from checker.evaluation.borders import Findings, RuleChange, rule_changes
-from checker.evaluation.check import Check, Finding, finding_of
+from checker.evaluation.check import Check
 from checker.evaluation.evaluator import BookEvaluator, evaluators
+from checker.evaluation.finding import Finding, finding_of
 from checker.evaluation.outcome import OUTCOMES, Outcome, OutcomeRows
 from checker.evaluation.rule_rows import DOES_NOT_APPLY, VERDICTS
 from checker.facts.catalogue import facts_from

@@ -6,7 +6,8 @@ import pytest
 
 from checker.advice.room import rooms
 from checker.documents.resources import shipped_folder
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
+from checker.evaluation.finding import Finding
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import Profile, read_profile
 from checker.rulebooks.model import Rulebooks

@@ -5,7 +5,8 @@ from datetime import date
 
 import pytest
 
-from checker.evaluation.check import Check, Finding, check, deciding_fields
+from checker.evaluation.check import Check, check, deciding_fields
+from checker.evaluation.finding import Finding
 from checker.evaluation.outcome import Outcome
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks

@@ -11,7 +11,8 @@ import pytest
 from lxml import html as lxml_html
 from openpyxl import load_workbook
 
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
+from checker.evaluation.finding import Finding
 from checker.reports.audit_forms import html as audit_html
 from checker.reports.audit_forms import xlsx as audit_xlsx
 from checker.reports.shared.audit_results import NO_RULE_MET, AuditRun

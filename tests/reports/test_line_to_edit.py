@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from checker.documents.resources import shipped_folder
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
+from checker.evaluation.finding import Finding
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import read_profile
 from checker.reports.shared.line_to_edit import line_to_edit, shared_lines

@@ -13,7 +13,8 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from checker.evaluation.check import Check, Finding, check
+from checker.evaluation.check import Check, check
+from checker.evaluation.finding import Finding
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selection import select_rulebooks

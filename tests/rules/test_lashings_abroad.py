@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from checker.evaluation.check import Finding
+from checker.evaluation.finding import Finding
 from checker.facts.catalogue import catalogue
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selection import select_rulebooks

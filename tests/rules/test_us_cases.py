@@ -13,8 +13,9 @@ from typing import Any
 import pytest
 from ruamel.yaml import YAML
 
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
 from checker.evaluation.dated_rule import evaluate_case
+from checker.evaluation.finding import Finding
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selection import select_rulebooks
 from checker.rulebooks.verdicts import Verdict

@@ -11,7 +11,8 @@ import numpy as np
 import pyarrow.parquet
 import pytest
 
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
+from checker.evaluation.finding import Finding
 from checker.evaluation.gate import is_near
 from checker.evaluation.tolerances import check_profile
 from checker.logs.opening import open_log

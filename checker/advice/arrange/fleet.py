@@ -21,7 +21,8 @@ from checker.advice.arrange.plan_rows import PlanRows, Plans
 from checker.advice.arrange.scores import Figures
 from checker.advice.arrange.search import Arranger
 from checker.advice.arrange.trial import Trial
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
+from checker.evaluation.finding import Finding
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.tolerances import check_profile
 from checker.load.build import Profile

@@ -8,7 +8,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from checker.advice.fixes import Fix
-from checker.evaluation.check import Check, FactUsed, Finding, deciding_fields
+from checker.evaluation.check import Check, deciding_fields
+from checker.evaluation.finding import FactUsed, Finding
 from checker.evaluation.gate import outcome_at
 from checker.facts.restraint import Holding, holdings
 from checker.reports.shared.actions import field_words, finding_action, first_things

@@ -13,7 +13,7 @@ import re
 from collections import Counter
 from xml.etree import ElementTree
 
-from checker.evaluation.check import Finding
+from checker.evaluation.finding import Finding
 from checker.evaluation.gate import Stop
 from checker.reports.shared.check_results import (
     UNREAD_SUBJECTS,

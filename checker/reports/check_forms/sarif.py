@@ -6,7 +6,7 @@ from typing import Any
 from urllib.parse import quote
 
 from checker.documents.escaping import json_text
-from checker.evaluation.check import Finding
+from checker.evaluation.finding import Finding
 from checker.evaluation.gate import Stop
 from checker.reports.shared.actions import rule_actions
 from checker.reports.shared.check_results import (

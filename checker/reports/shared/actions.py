@@ -7,7 +7,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from checker.advice.fixes import Fix
 from checker.advice.nearest import asks_for_several
 from checker.documents.schemas import field_description
-from checker.evaluation.check import Check, DecidingField, Finding
+from checker.evaluation.check import Check, DecidingField
+from checker.evaluation.finding import Finding
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.variances import VarianceStatus
 from checker.reports.shared.glossary import Words, words_of

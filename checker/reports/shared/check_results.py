@@ -9,7 +9,8 @@ from checker.advice.fixes import Fix
 from checker.advice.nearest import NearestOnDemand
 from checker.documents.problems import Problem
 from checker.documents.settings import FILE
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
+from checker.evaluation.finding import Finding
 from checker.evaluation.gate import Stop, is_near, stop
 from checker.evaluation.strictness import FailOn
 from checker.reports.shared.actions import finding_action, named_fields

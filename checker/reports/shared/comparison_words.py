@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from msgspec import Struct
 
-from checker.evaluation.check import ExtraFigure, Finding
 from checker.evaluation.compared import kind_of_comparison
+from checker.evaluation.finding import ExtraFigure, Finding
 from checker.facts.catalogue import Fact
 from checker.facts.printed_kind import printed_kind
 from checker.reports.shared.words import join_words

@@ -10,7 +10,8 @@ from collections.abc import Iterator, Mapping
 from msgspec import Struct
 
 from checker.documents.problems import DataPath, Mark
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
+from checker.evaluation.finding import Finding
 from checker.load.model import Load, Origin
 from checker.rulebooks.citations import Location
 

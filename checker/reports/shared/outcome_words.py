@@ -3,7 +3,8 @@
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
+from checker.evaluation.finding import Finding
 from checker.evaluation.gate import Stop, is_near, outcome_at, stop
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.route import Leg

@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from checker.advice.fixes import Fix
 from checker.advice.nearest import NearestOnDemand
 from checker.documents.resources import shipped_folder
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
 from checker.facts.catalogue import Fact, catalogue
 from checker.reports.shared.check_results import CheckedLoad
 from checker.reports.shared.glossary import Words, words_of
@@ -34,14 +34,9 @@ def checked_load(
     words = words_of(check.load)
     if words.terms:
         labels = facts_in_words(words)
-        findings = tuple(_labelled(each, labels) for each in check.findings)
+        findings = tuple(replace(each, known=labels) for each in check.findings)
         check = replace(check, findings=findings)
     return CheckedLoad(check, fixes, system_of(check.load, units), nearest)
-
-
-def _labelled(finding: Finding, labels: Mapping[str, Fact]) -> Finding:
-    facts = [replace(used, fact=labels[used.fact.name]) for used in finding.facts]
-    return replace(finding, facts=tuple(facts))
 
 
 def rulebooks_in_words(rulebooks: Rulebooks, words: Words, system: System = US) -> Rulebooks:

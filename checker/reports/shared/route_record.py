@@ -3,7 +3,7 @@
 from typing import Any
 
 from checker.evaluation.borders import FigureChange, RuleChange
-from checker.evaluation.check import Finding
+from checker.evaluation.finding import Finding
 from checker.evaluation.route import Border, Leg, Route
 
 

@@ -6,7 +6,8 @@ from typing import Final
 from msgspec import Struct
 
 from checker.evaluation.borders import Difference, FigureChange, RuleChange
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
+from checker.evaluation.finding import Finding
 from checker.evaluation.route import Border, Leg, Route
 from checker.reports.shared.outcome_words import leg_outcome
 from checker.reports.shared.words import join_words, number_of

@@ -9,7 +9,8 @@ from pathlib import Path
 from msgspec import Struct
 
 from checker.documents.files import is_folder, read_blocks
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
+from checker.evaluation.finding import Finding
 from checker.evaluation.tolerances import check_profile
 from checker.load.model import LogRow
 from checker.reports.shared.comparison_words import found_and_wanted

@@ -5,7 +5,8 @@ from collections.abc import Iterator, Sequence
 from msgspec import Struct
 
 from checker.advice.arrange.fleet import Fit, Pairing
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
+from checker.evaluation.finding import Finding
 from checker.reports.shared.check_results import summary_words
 from checker.reports.shared.words import number_of
 from checker.units.formatting import System

@@ -2,7 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
+from checker.evaluation.finding import Finding
 from checker.evaluation.gate import counts_things
 from checker.load.model import Variance
 from checker.mechanics.restraint.governs import Held

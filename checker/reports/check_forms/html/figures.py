@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
+from checker.evaluation.finding import Finding
 from checker.facts.catalogue import Fact, catalogue
 from checker.facts.printed_kind import printed_kind
 from checker.facts.view import Subject

@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
+from checker.evaluation.finding import Finding
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import Number, as_stated
 from checker.units.formatting import DISTANCE, System

@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Sequence
 
 from checker.advice.fixes import Fix
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
+from checker.evaluation.finding import Finding
 from checker.reports.shared.actions import finding_action, named_fields
 from checker.reports.shared.comparison_words import found_and_wanted, kind_for
 from checker.reports.shared.page import Page

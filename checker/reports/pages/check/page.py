@@ -6,7 +6,8 @@ from rich.console import Console
 
 from checker.advice.fixes import Fix
 from checker.advice.nearest import NearestOnDemand
-from checker.evaluation.check import Check, Finding, deciding_fields
+from checker.evaluation.check import Check, deciding_fields
+from checker.evaluation.finding import Finding
 from checker.evaluation.gate import outcome_at
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.strictness import FailOn

@@ -2,7 +2,7 @@
 
 from checker.advice.explain import Explanation, WorkedFormula
 from checker.documents.schemas import field_kind
-from checker.evaluation.check import Finding
+from checker.evaluation.finding import Finding
 from checker.reports.pages.explain.figures import (
     DIGITS,
     INDENT,

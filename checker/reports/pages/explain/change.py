@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from checker.advice.explain import Explanation
 from checker.advice.room import Room
 from checker.documents.schemas import field_description
-from checker.evaluation.check import Finding
+from checker.evaluation.finding import Finding
 from checker.reports.pages.explain.figures import DIGITS, formula_words
 from checker.reports.shared.actions import fix_words
 from checker.reports.shared.glossary import words_of

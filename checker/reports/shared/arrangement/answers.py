@@ -4,7 +4,8 @@ from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
+from checker.evaluation.finding import Finding
 from checker.facts.catalogue import catalogue
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import as_stated

@@ -10,7 +10,8 @@ from checker.advice.arrange.arrangement import Arrangement
 from checker.advice.arrange.mark_room import MarkRoom
 from checker.advice.arrange.scores import OBJECTIVES, Figures
 from checker.advice.arrange.what_if import GearNeed
-from checker.evaluation.check import Check, Finding
+from checker.evaluation.check import Check
+from checker.evaluation.finding import Finding
 from checker.reports.shared.actions import finding_action
 from checker.reports.shared.arrangement.blocking import (
     Blocked,

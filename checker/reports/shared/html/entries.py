@@ -3,7 +3,8 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from checker.evaluation.check import Check, FactUsed, Finding
+from checker.evaluation.check import Check
+from checker.evaluation.finding import FactUsed, Finding
 from checker.evaluation.gate import is_near
 from checker.facts.catalogue import ANSWER
 from checker.facts.printed_kind import printed_kind
