@@ -4,10 +4,12 @@ import re
 import shutil
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from itertools import groupby
 
 from rich.cells import cell_len
 from rich.console import Console
-from rich.text import Text
+from rich.control import strip_control_codes
+from rich.segment import Segment, Segments
 
 _LEAST_COLUMN = 20
 _KEPT_TOGETHER = re.compile(
@@ -16,6 +18,9 @@ _KEPT_TOGETHER = re.compile(
 """The space between a figure and its unit, at which no line breaks."""
 _JOINT = "\N{NO-BREAK SPACE}"
 _BETWEEN_ITEMS = 3
+_Piece = tuple[str, str]
+"""Text and its style."""
+_LINE_END: _Piece = ("\n", "")
 _SPELT = str.maketrans({"\N{MULTIPLICATION SIGN}": "x", "±": "+/-", "§": "s.", "°": " deg"})
 """Replacements for characters that the reader's encoding lacks; other letters become `?`."""
 
@@ -30,19 +35,19 @@ class Page:
         dumb = console.is_dumb_terminal
         self.width = shutil.get_terminal_size().columns if dumb else console.width
         self.plain = console.options.ascii_only
-        self._waiting: list[Text] | None = None
+        self._waiting: list[_Piece] | None = None
         self.written = 0
         """Number of lines printed so far."""
 
     @contextmanager
     def at_once(self) -> Iterator[None]:
         """Print everything written inside a `with` block in one go, which is quicker in rich."""
-        lines: list[Text] = []
-        self._waiting = lines
+        pieces: list[_Piece] = []
+        self._waiting = pieces
         yield
         self._waiting = None
-        if lines:
-            self._print(Text("\n").join(lines))
+        if pieces:
+            self._show(pieces)
 
     def heading(self, text: str) -> None:
         """A bold line after an empty one."""
@@ -55,7 +60,7 @@ class Page:
         """Print one paragraph; `lead` is a column of its own, left of all its lines."""
         for number, part in enumerate(self._parts(text, lead)):
             margin = lead if number == 0 else " " * cell_len(lead)
-            self._print(Text.assemble((margin, lead_style), (part, style)))
+            self._print((margin, lead_style), (part, style))
 
     def lines_for(self, text: str, *, lead: str = "") -> int:
         """The number of lines that `line` would print."""
@@ -71,27 +76,35 @@ class Page:
         for item in map(self._readable, items):
             longer = f"{row}{' ' * _BETWEEN_ITEMS}{item}" if row else item
             if row and cell_len(longer) > self.width:
-                self._print(Text(row))
+                self._print((row, ""))
                 longer = item
             row = longer
         if row:
-            self._print(Text(row))
+            self._print((row, ""))
 
     def drawn(self, text: str, *, style: str = "") -> None:
         """Print one line of a drawing, not wrapped."""
-        self._print(Text(self._readable(text), style))
+        self._print((self._readable(text), style))
 
     def _readable(self, text: str) -> str:
         if not self.plain:
             return text
         return text.translate(_SPELT).encode("ascii", "replace").decode()
 
-    def _print(self, text: Text) -> None:
+    def _print(self, *pieces: _Piece) -> None:
         self.written += 1
         if self._waiting is None:
-            self.console.print(text, soft_wrap=True)
+            self._show([*pieces, _LINE_END])
         else:
-            self._waiting.append(text)
+            self._waiting += (*pieces, _LINE_END)
+
+    def _show(self, pieces: Sequence[_Piece]) -> None:
+        """Print pieces as they are: their lines are as wide as they should be."""
+        segments = []
+        for style, together in groupby(pieces, key=lambda piece: piece[1]):
+            text = strip_control_codes("".join(text for text, _ in together))
+            segments.append(Segment(text, self.console.get_style(style)))
+        self.console.print(Segments(segments), soft_wrap=True)
 
 
 def _wrapped(text: str, width: int) -> list[str]:
