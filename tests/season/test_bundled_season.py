@@ -4,8 +4,6 @@ Nothing of the audit is used here: every row is checked by itself, as `cinchbook
 """
 
 import json
-import subprocess
-import sys
 from collections import Counter, defaultdict
 from pathlib import Path
 from typing import Any
@@ -20,6 +18,7 @@ from checker.evaluation.outcome import Outcome
 from checker.evaluation.tolerances import check_profile
 from checker.logs.model import Refused
 from checker.rulebooks.verdicts import Verdict
+from tests.calling import call
 from tests.season.one_by_one import read_hauls
 
 SEASON = Path(str(shipped_folder("profiles"))) / "seasons" / "2026"
@@ -31,8 +30,7 @@ NEAR = 0.05
 def audit() -> dict[str, Any]:
     """What the command says."""
     rules = [word for name in RULES for word in ("--rules", name)]
-    words = [sys.executable, "-m", "checker", "audit", str(SEASON / "hauls.csv"), "--as", "json"]
-    done = subprocess.run([*words, *rules], capture_output=True, text=True, check=False)
+    done = call(Path.cwd(), "audit", str(SEASON / "hauls.csv"), "--as", "json", *rules)
     assert done.returncode == 2, done.stderr  # two rows are refused
     found: dict[str, Any] = json.loads(done.stdout)
     return found
