@@ -129,6 +129,9 @@ def test_findings_are_those_of_single_checks(
     for haul, check in alone.values():
         stated = hauls.pop(haul.row)
         assert stated["outcome"] == check.outcome
+        keys = haul.keys
+        titles = [each.title for each in check.load.articles]
+        machine_titles = list(map(haul.title_of, keys["machine"], titles))
         idle = [each.rule.id for each in check.findings if each.verdict is Verdict.DOES_NOT_APPLY]
         assert stated["does_not_apply"] == idle
         for finding in check.findings:
@@ -143,13 +146,12 @@ def test_findings_are_those_of_single_checks(
             assert row["date"] == haul.on.isoformat()
             assert row["crew"] == cells[haul.row - 1][2]
             assert row["haul"] == (cells[haul.row - 1][-1] or None)
-            assert [row["trailer"]] == haul.keys["trailer"]
-            assert [row["tow_vehicle"]] == haul.keys["tow vehicle"]
-            assert row["machine"] == haul.keys["machine"]
+            assert [row["trailer"]] == keys["trailer"]
+            assert [row["tow_vehicle"]] == keys["tow vehicle"]
+            assert row["machine"] == keys["machine"]
             assert row["trailer_title"] == check.load.trailer.title
             assert row["tow_vehicle_title"] == check.load.tow_vehicle.title
-            titles = [each.title for each in check.load.articles]
-            assert row["machine_title"] == list(map(haul.title_of, haul.keys["machine"], titles))
+            assert row["machine_title"] == machine_titles
             assert (row["rulebook"], row["level"]) == (finding.book.id, finding.rule.level)
             assert row["outcome"] == check.outcome
             assert row["missing"] == list(finding.missing)
