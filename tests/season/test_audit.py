@@ -3,12 +3,11 @@
 import json
 import os
 import random
-import subprocess
-import sys
 from collections import Counter, defaultdict
 from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
+from subprocess import CompletedProcess
 
 import pytest
 
@@ -30,6 +29,7 @@ from checker.season.running import tasks
 from checker.season.running.executors import processes
 from checker.season.running.worker import Plan, Worker
 from checker.season.totals import Totals
+from tests.calling import call
 from tests.season.one_by_one import Haul, read_hauls
 from tests.season.quick import quick_rules
 
@@ -324,14 +324,9 @@ def test_a_number_that_changes_in_the_season_is_that_of_each_day(
     ] * 3
 
 
-def run(*words: str, **env: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "checker", "audit", *words],
-        env=os.environ | {"COLUMNS": "60"} | env,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
+def run(*words: str) -> CompletedProcess[str]:
+    """What the command prints, in lines of 60 characters."""
+    return call(Path.cwd(), "audit", *words, COLUMNS="60")
 
 
 def test_the_command_tells_people_and_programs(tmp_path: Path) -> None:
