@@ -5,12 +5,13 @@ import os
 import signal
 import subprocess
 import sys
-from collections.abc import Sequence
 from pathlib import Path
 
 import pyarrow
 import pyarrow.parquet
 import pytest
+
+from tests.calling import call
 
 # Workers that hand over what does not fit into a pipe, while the run ends by an error.
 PROGRAM = """
@@ -34,11 +35,13 @@ def test_a_run_that_ends_by_an_error_does_end(seconds: float) -> None:
     assert done.stdout == "a part cannot be read\n"
 
 
-def audit(
-    folder: Path, log: str, *words: str, program: Sequence[str] = ("-m", "checker"), **env: str
-) -> subprocess.CompletedProcess[str]:
+AUDIT = ("audit", "--rules", "coupling")
+
+
+def audit(folder: Path, program: str, *words: str, **env: str) -> subprocess.CompletedProcess[str]:
+    """An audit of hauls.csv by a changed program, in a process of its own."""
     return subprocess.run(
-        [sys.executable, *program, "audit", log, "--rules", "coupling", *words],
+        [sys.executable, "-c", program, *AUDIT, "hauls.csv", *words],
         cwd=folder,
         env=os.environ | {"COLUMNS": "300"} | env,
         capture_output=True,
@@ -66,7 +69,7 @@ def test_a_log_that_is_broken_half_way_is_told_as_one_that_is_broken_at_once(
     content = bytearray(log.read_bytes())
     content[begins : begins + 60] = bytes(60)
     log.write_bytes(content)
-    done = audit(tmp_path, log.name)
+    done = call(tmp_path, *AUDIT, log.name, COLUMNS="300")
     assert "hauls.parquet:1:1: found a file that is no Parquet" in done.stderr
     assert "1 problem to fix" in done.stderr
     assert done.returncode == 2
@@ -98,13 +101,13 @@ def test_a_worker_that_is_killed_is_told_and_the_run_goes_on_later(tmp_path: Pat
     rows = [f"loads/mower-in-order,2026-05-14,H{number}" for number in range(2_000)]
     (tmp_path / "hauls.csv").write_text("\n".join(["load,date,haul", *rows]) + "\n")
     kept = {"XDG_CACHE_HOME": str(tmp_path / "cache"), "HOME": str(tmp_path / "cache")}
-    killed = audit(tmp_path, "hauls.csv", program=("-c", KILLED), **kept)
+    killed = audit(tmp_path, KILLED, **kept)
     assert killed.stderr == (
         "a process of this run was ended from outside, perhaps for want of memory; the same "
         "command goes on from here\n"
     )
     assert killed.returncode == 2
-    again = audit(tmp_path, "hauls.csv", "--as", "json", **kept)
+    again = call(tmp_path, *AUDIT, "hauls.csv", "--as", "json", **kept)
     assert json.loads(again.stdout)["judged"] == 2_000
 
 
@@ -129,6 +132,6 @@ main()
 @pytest.mark.skipif(not hasattr(signal, "SIGPIPE"), reason="pipes break by a signal on Unix")
 def test_a_pipe_to_a_worker_that_is_gone_does_not_end_the_run(tmp_path: Path) -> None:
     (tmp_path / "hauls.csv").write_text("load,date\nloads/mower-in-order,2026-05-14\n")
-    done = audit(tmp_path, "hauls.csv", "--as", "json", program=("-c", BROKEN_PIPE))
+    done = audit(tmp_path, BROKEN_PIPE, "--as", "json")
     assert (done.returncode, done.stderr) == (0, "")
     assert json.loads(done.stdout)["judged"] == 1
