@@ -159,7 +159,7 @@ def _of_rule(rows: RuleRows, result: ChunkResult) -> _OfRule:
         "unit": Column(compares, [*(_UNITS.get(each, _PLAIN_NUMBER) for each in kinds), None]),
         "side": Column(side, [*(each and each.value for each in broken_on), None]),
         "variance": _variances(rows, number),
-        "missing": _missing(rows, number),
+        "missing": _missing(rows, result),
     }
     return _OfRule(rows, hauls, {name: each.take(hauls) for name, each in columns.items()})
 
@@ -231,9 +231,9 @@ def _variance(permit: Permit) -> str:
     return f"{each.by}, from {each.starts} until {each.ends}"
 
 
-def _missing(rows: RuleRows, number: int) -> Column:
+def _missing(rows: RuleRows, result: ChunkResult) -> Column:
     is_wanting = (rows.verdicts == NOT_STATED).any()
-    return _listed(rows.missing() if is_wanting else {}, number)
+    return _listed(result.missing(rows) if is_wanting else {}, result.chunk.hauls)
 
 
 def _listed(marks: Mapping[str, Flags], rows: int) -> Column:
