@@ -5,9 +5,11 @@ import math
 import re
 from collections import Counter
 from collections.abc import Sequence
+from datetime import date
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import NamedTuple
 
 import numpy as np
 import pytest
@@ -40,6 +42,41 @@ def rules(_names: tuple[str, ...]) -> Rulebooks:
     return quick_rules()
 
 
+class Found(NamedTuple):
+    """What a check of a haul by itself finds of a rule."""
+
+    rule: str
+    verdict: Verdict
+    margin: float | None
+    near: bool
+    missing: tuple[str, ...]
+
+
+class Alone(NamedTuple):
+    """What a check of a haul by itself finds."""
+
+    findings: list[Found]
+    doubtful: set[str]
+    unread: tuple[str, ...]
+
+
+_ALONE: dict[tuple[str, date], Alone] = {}
+
+
+def check_alone(haul: Haul) -> Alone:
+    """What a check of a haul by itself finds; hauls that state the same are checked once."""
+    same = json.dumps(haul.profile.merged.data, default=repr), haul.on
+    if same not in _ALONE:
+        check = check_profile(haul.profile, rules(()), haul.on)
+        findings = [
+            Found(each.rule.id, each.verdict, each.margin, is_near(each, 0.05), each.missing)
+            for each in check.findings
+        ]
+        doubtful = {each.name for each in check.doubts} - OF_PROFILES_ALONE
+        _ALONE[same] = Alone(findings, doubtful, check.unread)
+    return _ALONE[same]
+
+
 def held_as_alone(log: Path) -> tuple[int, int]:
     """How many hauls of the log are on hold, and how many rows refused; each as if it were alone.
 
@@ -69,22 +106,22 @@ def held_as_alone(log: Path) -> tuple[int, int]:
             refused[haul.row] = haul.reason
             continue
         assert isinstance(haul, Haul)
-        alone = check_profile(haul.profile, rules(()), haul.on)
-        doubtful.update({each.name for each in alone.doubts} - OF_PROFILES_ALONE)
+        alone = check_alone(haul)
+        doubtful.update(alone.doubtful)
         unread.update(alone.unread)
         wanting.update({field for each in alone.findings for field in each.missing})
         for finding in alone.findings:
             if finding.missing:
-                missing.setdefault(finding.rule.id, Counter()).update(finding.missing)
+                missing.setdefault(finding.rule, Counter()).update(finding.missing)
             if finding.verdict is Verdict.DOES_NOT_APPLY:
-                assert (haul.row, finding.rule.id) not in verdicts
+                assert (haul.row, finding.rule) not in verdicts
                 continue
-            verdict, margin, near = verdicts.pop((haul.row, finding.rule.id))
-            assert near == is_near(finding, 0.05), (haul.row, finding.rule.id)
-            assert (haul.row, finding.rule.id, verdict) == (
+            verdict, margin, near = verdicts.pop((haul.row, finding.rule))
+            assert (haul.row, finding.rule, verdict, near) == (
                 haul.row,
-                finding.rule.id,
+                finding.rule,
                 finding.verdict.value,
+                finding.near,
             )
             if finding.verdict is not Verdict.NOT_STATED:
                 told, wanted = (
