@@ -3,54 +3,58 @@
 The bundled loads are changed field by field. A fact may only move with a field it names; it has
 to bear any field left out; and when it is not known it has to name a field that is missing.
 Nothing here says what a value ought to be: the expected answer is "unchanged".
+
+Numbers and answers are changed all at once: each row of the load has one of them changed, the
+first row none.
 """
 
 import json
 import math
 import re
-from collections.abc import Callable, Iterator
-from datetime import date
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
+from msgspec.structs import fields as fields_of
 
 from checker.documents.resources import shipped_folder
-from checker.documents.schemas import definition
+from checker.documents.schemas import definition, resolved
 from checker.facts.catalogue import STATED, catalogue
 from checker.facts.view import Facts, Subject
-from checker.load.model import Load
+from checker.load.model import RECORDS, Load
 from checker.load.references import Merged
 from checker.rulebooks.model import Rulebooks
 from checker.units.arithmetic import Number
+from tests.facts.changed_rows import (
+    DAY,
+    changes_that_move,
+    is_answer,
+    looked_up,
+    merged_once,
+    number,
+    same,
+    varies_by_row,
+    with_changes,
+)
 from tests.lashed_goods import add_direct, add_over, goods, metres
-from tests.stated_fields import Leaf, built, leaves, merged_load, with_value, without
+from tests.stated_fields import Leaf, built, leaves, with_value, without
 
 LOADS = sorted((shipped_folder("profiles") / "loads").glob("*.yaml"))
-DAY = date(2026, 6, 1)
 SLOW = "article.holds_"
 """Facts that solve linear programmes, a second for a hundred of them: tried on fewer loads."""
 NAMES = ("anchor", "far_anchor", "attachment")
 
 
-def all_facts(
-    load: Load, books: Rulebooks, *, slow: bool = False
-) -> Iterator[tuple[str, Subject | None, Number]]:
+def all_facts(facts: Facts, *, slow: bool = False) -> Iterator[tuple[str, Subject | None, Number]]:
     """Every fact of the load that is quickly worked out; or, with `slow`, every other one."""
-    facts = Facts(load, books.unmarked_on(DAY))
     for name, known in catalogue().items():
         if name.startswith(SLOW) is not slow:
             continue
         subjects = [None] if known.each is None else facts.subjects(known.each)
         for subject in subjects:
             yield name, subject, facts.value(name, subject)
-
-
-def looked_up(leaf: Leaf) -> bool:
-    """Sizes by which a printed table is read; these are changed one at a time."""
-    return leaf.path[0] == "tiedowns" and leaf.path[-1] in ("size", "thickness")
 
 
 def changed_numbers(leaf: Leaf) -> tuple[float, ...]:
@@ -60,10 +64,6 @@ def changed_numbers(leaf: Leaf) -> tuple[float, ...]:
         return (np.nan, 2000.0, 0.2)
     smaller = value * 0.4 if "sign" in leaf.node else -value * 0.4 - 0.02
     return (np.nan, value * 1.3 + 0.05, smaller)
-
-
-def same(first: Number, second: Number) -> NDArray[np.bool_]:
-    return np.isclose(first, second, rtol=1e-12, atol=0.0, equal_nan=True)
 
 
 def moved(old: Number, new: Number) -> bool:
@@ -82,29 +82,17 @@ def unknown(value: Number) -> bool:
 
 @pytest.mark.parametrize("file", LOADS, ids=lambda file: file.stem)
 def test_no_fact_moves_with_a_quantity_it_does_not_name(file: Path, books: Rulebooks) -> None:
-    """All changes at once: each row of the load has one quantity changed, the first row none."""
-    merged = merged_load(file)
-    chosen = [
-        leaf
+    merged = merged_once(file)
+    changes = [
+        (leaf, value)
         for leaf in leaves(merged.data, definition("load"))
         if leaf.is_quantity and not looked_up(leaf)
+        for value in changed_numbers(leaf)
     ]
-    changes = [
-        (index, number) for index, leaf in enumerate(chosen) for number in changed_numbers(leaf)
-    ]
-    rows = {leaf.path: np.full(1 + len(changes), leaf.value) for leaf in chosen}
-    for row, (index, number) in enumerate(changes, start=1):
-        rows[chosen[index].path][row] = number
-    load = built(merged, merged.data, rows)
-    facts = Facts(load, books.unmarked_on(DAY))
+    facts = with_changes(merged, changes, books)
     moved_by_any, unnamed = set(), {}
-    for name, subject, value in all_facts(load, books):
-        column = np.broadcast_to(value, 1 + len(changes))
-        moving = {
-            chosen[index].field
-            for (index, _), still in zip(changes, same(column[1:], column[0]), strict=True)
-            if not still
-        }
+    for name, subject, value in all_facts(facts):
+        moving = {leaf.field for leaf, _ in changes_that_move(value, changes)}
         named = set(facts.fields(name, subject))
         # A fact that names a plain list names everything in it.
         if rest := {each for each in moving if not {each, each.rpartition(".")[0]} & named}:
@@ -155,7 +143,7 @@ def loads_with_different(section: str) -> list[Merged]:
 
     Which fields a fact reads may hang on names and words, and not on numbers.
     """
-    loads = [merged_load(file) for file in LOADS]
+    loads = [merged_once(file) for file in LOADS]
     shapes = {re.sub(r"[\d.]+", "#", repr(load.data.get(section))): load for load in loads}
     return list(shapes.values())
 
@@ -172,44 +160,98 @@ def test_no_fact_moves_with_an_answer_word_or_name_it_does_not_name(
 
 def moved_but_unnamed(merged: Merged, section: str, books: Rulebooks) -> set[tuple[str, str, str]]:
     """Facts that move with a field they do not name, with the field and what was put there."""
-    load = built(merged, merged.data)
-    facts = Facts(load, books.unmarked_on(DAY))
-    before = list(all_facts(load, books))
-    fields = {(name, subject): set(facts.fields(name, subject)) for name, subject, _ in before}
+    chosen = [
+        leaf
+        for leaf in first_of_each(leaves(merged.data, definition("load")))
+        if leaf.path[0] == section and (not leaf.is_quantity or looked_up(leaf))
+    ]
+    answers = [leaf for leaf in chosen if varies_by_row(leaf)]
+    words = [leaf for leaf in chosen if not varies_by_row(leaf)]
+    return moved_by_answers(merged, answers, books) | moved_by_words(merged, words, books)
+
+
+def moved_by_answers(
+    merged: Merged, answers: list[Leaf], books: Rulebooks
+) -> set[tuple[str, str, str]]:
+    """Those that move with the other answer, or with one more of what is counted."""
+    changes = [
+        (leaf, 1.0 - number(leaf) if is_answer(leaf.node) else number(leaf) + 1.0)
+        for leaf in answers
+    ]
+    facts = with_changes(merged, changes, books)
+    return {
+        (name, leaf.field, str(value))
+        for name, subject, column in all_facts(facts)
+        for leaf, value in changes_that_move(column, changes)
+        if leaf.field not in facts.fields(name, subject)
+    }
+
+
+def moved_by_words(
+    merged: Merged, words: list[Leaf], books: Rulebooks
+) -> set[tuple[str, str, str]]:
+    """Those that move with another word, list or name."""
+    facts = Facts(built(merged, merged.data), books.unmarked_on(DAY))
+    before = list(all_facts(facts))
     unnamed = set()
-    for leaf in first_of_each(leaves(merged.data, definition("load"))):
-        if leaf.path[0] != section or (leaf.is_quantity and not looked_up(leaf)):
-            continue
+    for leaf in words:
+        field = leaf.field
         for value in other_values(leaf, merged):
             changed = built(merged, with_value(merged, leaf.path, value))
-            for (name, subject, old), (_, _, new) in zip(
-                before, all_facts(changed, books), strict=True
-            ):
-                if leaf.field not in fields[name, subject] and moved(old, new):
-                    unnamed.add((name, leaf.field, str(value)))
+            after = all_facts(Facts(changed, books.unmarked_on(DAY)))
+            for (name, subject, old), (_, _, new) in zip(before, after, strict=True):
+                if moved(old, new) and field not in facts.fields(name, subject):
+                    unnamed.add((name, field, str(value)))
     return unnamed
 
 
 def silent_facts(
-    merged: Merged, books: Rulebooks, left_out: Iterator[Leaf], *, slow: bool = False
+    merged: Merged, books: Rulebooks, left_out: Iterable[Leaf], *, slow: bool = False
 ) -> set[tuple[str, str]]:
     """Facts that a field left out makes unknown and that then ask for nothing, with the field."""
-    known = {
-        (name, subject)
-        for name, subject, value in all_facts(built(merged, merged.data), books, slow=slow)
-        if not unknown(value)
-    }
-    silent = set()
-    for leaf in first_of_each(left_out):
+    chosen = first_of_each(left_out)
+    numbers = [leaf for leaf in chosen if varies_by_row(leaf)]
+    facts = with_changes(merged, [(leaf, np.nan) for leaf in numbers], books)
+    known, silent = set(), set()
+    for name, subject, value in all_facts(facts, slow=slow):
+        column = np.isnan(np.broadcast_to(value, 1 + len(numbers)))
+        if column[0]:
+            continue
+        known.add((name, subject))
+        if column.any():
+            asked = np.zeros_like(column)
+            for field, rows in facts.missing_by_row(name, subject).items():
+                asked |= rows
+                for row in np.flatnonzero(np.broadcast_to(rows, column.shape)):
+                    left = numbers[row - 1].field
+                    assert field == left or field not in facts.load.origins, name
+            silent |= {(name, numbers[row - 1].pattern) for row in np.flatnonzero(column & ~asked)}
+    for leaf in chosen:
+        if varies_by_row(leaf):
+            continue
         load = built(merged, without(merged, leaf.path))
         facts = Facts(load, books.unmarked_on(DAY))
-        for name, subject, value in all_facts(load, books, slow=slow):
-            if (name, subject) in known and unknown(value):
-                asked = facts.missing(name, subject)
-                assert not set(asked) & load.origins.keys(), name
-                if not asked:
+        for name, subject, value in all_facts(facts, slow=slow):
+            if unknown(value) and (name, subject) in known:
+                missing = facts.missing(name, subject)
+                assert not set(missing) & load.origins.keys(), name
+                if not missing:
                     silent.add((name, leaf.pattern))
     return silent
+
+
+def test_a_number_or_an_answer_left_out_is_nan() -> None:
+    """So a row in which it is NaN is a load that leaves it out."""
+    optional = {
+        (name, field.name): field.default
+        for name, record in RECORDS.items()
+        for field in fields_of(record)
+        if not field.required
+        and (node := definition(name)["properties"].get(field.name))
+        and (is_answer(resolved(node)) or "quantity" in resolved(node))
+    }
+    assert len(optional) > 200
+    assert [each for each, value in optional.items() if not math.isnan(value)] == []
 
 
 @pytest.mark.parametrize("section", SECTIONS)
@@ -230,7 +272,7 @@ def test_no_restraint_figure_moves_with_a_quantity_it_does_not_name(
     name: str, books: Rulebooks
 ) -> None:
     """Everything a group of figures does not name is changed at once; they have to stay."""
-    merged = merged_load(shipped_folder("profiles") / "loads" / f"{name}.yaml")
+    merged = merged_once(shipped_folder("profiles") / "loads" / f"{name}.yaml")
     chosen = [leaf for leaf in leaves(merged.data, definition("load")) if leaf.is_quantity]
     facts = Facts(built(merged, merged.data), books.unmarked_on(DAY))
     needs: dict[frozenset[str], list[str]] = {}
@@ -253,7 +295,7 @@ def test_no_restraint_figure_moves_with_a_quantity_it_does_not_name(
 def test_every_restraint_figure_bears_a_field_left_out_and_asks(
     name: str, books: Rulebooks
 ) -> None:
-    merged = merged_load(shipped_folder("profiles") / "loads" / f"{name}.yaml")
+    merged = merged_once(shipped_folder("profiles") / "loads" / f"{name}.yaml")
     facts = Facts(built(merged, merged.data), books.unmarked_on(DAY))
     (article,) = facts.subjects("article")
     named = {
@@ -285,9 +327,9 @@ def test_the_length_of_an_article_that_faces_rearward_is_asked_for(
     ids=[file.stem for file in LOADS],
 )
 def test_a_fact_that_is_not_known_names_what_is_missing(file: Path, books: Rulebooks) -> None:
-    load = built(merged := merged_load(file), merged.data)
+    load = built(merged := merged_once(file), merged.data)
     facts = Facts(load, books.unmarked_on(DAY))
-    for name, subject, value in all_facts(load, books):
+    for name, subject, value in all_facts(facts):
         if unknown(value):
             missing = facts.missing(name, subject)
             assert missing, (name, subject)
@@ -339,9 +381,12 @@ def test_no_sum_at_lc_moves_with_a_quantity_it_does_not_name(
 
 def test_every_computed_fact_is_known_in_a_load_tried_here(lashed: Path, books: Rulebooks) -> None:
     """One that is never known moves with nothing, whatever fields it names."""
-    loads = (built(merged := merged_load(file), merged.data) for file in (*LOADS, lashed))
+    loads = (built(merged := merged_once(file), merged.data) for file in (*LOADS, lashed))
     known = {
-        name for load in loads for name, _, value in all_facts(load, books) if not unknown(value)
+        name
+        for load in loads
+        for name, _, value in all_facts(Facts(load, books.unmarked_on(DAY)))
+        if not unknown(value)
     }
     computed = {
         fact.name
