@@ -167,8 +167,6 @@ def best_of_all(choices: Choices, books: Rulebooks) -> tuple[Figures | None, int
         for plans in _every_plan(some):
             count += plans.size
             for figures in _figures(some, plans, books):
-                if figures.broken:
-                    continue
                 if best is None or figures.key(OBJECTIVES) < best.key(OBJECTIVES):
                     best = figures
     return best, count
@@ -203,6 +201,7 @@ def _every_plan(choices: Choices) -> Iterator[Plans]:
 
 
 def _figures(choices: Choices, plans: Plans, books: Rulebooks) -> Iterator[Figures]:
+    """The figures of every plan that breaks no must-rule."""
     size = plans.size
     broken, undecided, short = (np.zeros(size, dtype=int) for _ in range(3))
     margin = np.full(size, np.inf)
@@ -218,7 +217,7 @@ def _figures(choices: Choices, plans: Plans, books: Rulebooks) -> Iterator[Figur
             margin[rows] = np.fmin(margin[rows], spare)
     today, blocks = choices.stands, sum(len(each.names) for each in choices.blocking)
     assert today is not None
-    for row in range(size):
+    for row in np.flatnonzero(broken == 0).tolist():
         moved = (
             int(abs(plans.places.x[row, 0] - today.x[0, 0]) > 1e-5)
             + int(abs(plans.places.y[row, 0] - today.y[0, 0]) > 1e-5)

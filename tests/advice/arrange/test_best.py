@@ -3,9 +3,8 @@
 `python -m tests.benchmarks.bench_arrange` compares fifty.
 """
 
-from collections.abc import Callable
-from pathlib import Path
-from typing import Any
+from textwrap import indent
+from typing import Any, NamedTuple
 
 import pytest
 from msgspec.structs import replace
@@ -15,34 +14,50 @@ from checker.advice.arrange.choices import choices_of
 from checker.advice.arrange.scores import OBJECTIVES, Figures
 from checker.advice.arrange.search import Arranger
 from checker.load.build import Profile
+from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rulebooks
+from tests.conftest import SOURCES
 from tests.exhaustive_plans import DAY, RULES, best_of_all, small_load
+from tests.small_rules import rules_text
 
-Rules = Callable[..., Rulebooks]
 SEEDS = (0, 6, 7, 10, 13, 31)
 """One without a plan, some with two or three tiedowns, some where statics decides."""
 
 
-@pytest.fixture
-def small_rules(rules: Rules) -> Rulebooks:
-    return rules(**RULES)
+class Searched(NamedTuple):
+    """A small load and the plan that the search finds for it."""
+
+    profile: Profile
+    found: Arrangement | None
 
 
-def found(profile: Profile, books: Rulebooks) -> Arrangement | None:
-    return arrange(profile, books, DAY)
+@pytest.fixture(scope="module")
+def small_rules(tmp_path_factory: pytest.TempPathFactory) -> Rulebooks:
+    folder = tmp_path_factory.mktemp("rules")
+    (folder / "sources.yaml").write_text(SOURCES)
+    head = "kind: rulebook\nid: book\ntitle: A book\njurisdiction: any\nproved_on: 2026-01-01\n"
+    (folder / "book.yaml").write_text(head + "rules:\n" + indent(rules_text(RULES), "  "))
+    return load_rulebooks(folder, with_proofs=True)
+
+
+@pytest.fixture(scope="module", params=SEEDS)
+def searched(
+    request: pytest.FixtureRequest, small_rules: Rulebooks, tmp_path_factory: pytest.TempPathFactory
+) -> Searched:
+    """Each of the small loads, searched once."""
+    profile = small_load(request.param, tmp_path_factory.mktemp("load"))
+    return Searched(profile, arrange(profile, small_rules, DAY))
 
 
 def figures_of(profile: Profile, books: Rulebooks) -> Figures | None:
-    best = found(profile, books)
+    best = arrange(profile, books, DAY)
     return best.figures if best else None
 
 
-@pytest.mark.parametrize("seed", SEEDS)
-def test_it_is_the_best_of_all_plans(seed: int, small_rules: Rulebooks, tmp_path: Path) -> None:
-    profile = small_load(seed, tmp_path)
+def test_it_is_the_best_of_all_plans(searched: Searched, small_rules: Rulebooks) -> None:
+    profile, mine = searched
     best, count = best_of_all(choices_of(profile, None), small_rules)
     assert count > 1000
-    mine = found(profile, small_rules)
     assert (mine is None) == (best is None)
     if mine and best:
         bound = mine.bound
@@ -54,11 +69,8 @@ def test_it_is_the_best_of_all_plans(seed: int, small_rules: Rulebooks, tmp_path
         assert bound.margin >= best.margin
 
 
-@pytest.mark.parametrize("seed", SEEDS)
-def test_its_figures_are_those_of_a_check(
-    seed: int, small_rules: Rulebooks, tmp_path: Path
-) -> None:
-    best = found(small_load(seed, tmp_path), small_rules)
+def test_its_figures_are_those_of_a_check(searched: Searched) -> None:
+    best = searched.found
     if best is None:
         return
     rows = [each.rows for each in best.check.findings]
@@ -71,10 +83,9 @@ def test_its_figures_are_those_of_a_check(
     assert min(each for each in spare if each == each) == pytest.approx(best.figures.margin)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
-def test_the_mirror_image_is_as_good(seed: int, small_rules: Rulebooks, tmp_path: Path) -> None:
+def test_the_mirror_image_is_as_good(searched: Searched, small_rules: Rulebooks) -> None:
     # `across` has one side only, so the centre of gravity is in the middle.
-    profile = small_load(seed, tmp_path).replaced({("articles", 0, "cg", "y"): "0 in"})
+    profile = searched.profile.replaced({("articles", 0, "cg", "y"): "0 in"})
     trailer: Any = profile.merged.data["trailer"]
     articles: Any = profile.merged.data["articles"]
     mirrored = profile.replaced(
@@ -99,13 +110,11 @@ def _negative(text: str) -> str:
     return text[1:] if text.startswith("-") else f"-{text}"
 
 
-@pytest.mark.parametrize("seed", SEEDS)
-def test_more_gear_never_makes_it_worse(seed: int, small_rules: Rulebooks, tmp_path: Path) -> None:
-    profile = small_load(seed, tmp_path)
+def test_more_gear_never_makes_it_worse(searched: Searched, small_rules: Rulebooks) -> None:
+    profile, best = searched
     choices = choices_of(profile, None)
     first, *others = choices.kinds
     more = replace(choices, kinds=(replace(first, count=first.count + 2), *others))
-    best = Arranger(choices, small_rules, DAY).best()
     richer = Arranger(more, small_rules, DAY).best()
     if best is not None:
         assert richer is not None
