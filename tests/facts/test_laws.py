@@ -486,12 +486,11 @@ def test_each_row_of_a_load_with_tolerances_is_a_load_of_its_own(
     together = list(zip(numbers, halves, units, strict=True))
     rows = all_values(with_texts([f"{n} {u} +/- {h} {u}" for n, h, u in together]), books)
     corners = [(0,) * len(TOLERANT), *itertools.product((-1, 1), repeat=len(TOLERANT))]
-    moved = 0
-    for row, signs in enumerate(corners):
+    here = np.array([np.broadcast_to(value, len(corners)) for value in rows.values()]).T
+    for row, signs in zip(here, corners, strict=True):
         texts = [f"{n + s * h} {u}" for (n, h, u), s in zip(together, signs, strict=True)]
         alone = all_values(with_texts(texts), books)
-        for key, value in alone.items():
-            here = np.broadcast_to(rows[key], len(corners))[row]
-            assert np.isclose(here, value, rtol=1e-9, atol=1e-9, equal_nan=True), (key, signs)
-            moved += row > 0 and np.ndim(rows[key]) > 0 and here != rows[key][0]
-    assert moved > 0
+        assert alone.keys() == rows.keys()
+        close = np.isclose(row, list(alone.values()), rtol=1e-9, atol=1e-9, equal_nan=True)
+        assert close.all(), (list(itertools.compress(rows, ~close)), signs)
+    assert (here != here[0]).any(where=~np.isnan(here))
