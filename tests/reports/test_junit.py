@@ -1,6 +1,7 @@
 """JUnit as CI servers read it: a test is known by its class and its name, and by nothing else."""
 
 from collections import Counter
+from collections.abc import Callable
 
 import pytest
 from junitparser import Error, Failure, JUnitXml, Skipped
@@ -14,10 +15,10 @@ from checker.reports.shared.repository_paths import repository_path
 from tests.reports.conftest import Runs
 
 
-def known(text: str) -> dict[tuple[str, str], list[type]]:
+def known(suites: JUnitXml) -> dict[tuple[str, str], list[type]]:
     """The results of each test by class and name; a later test of the same name replaces one."""
     tests = {}
-    for suite in JUnitXml.fromstring(text.encode()):
+    for suite in suites:
         for case in suite:
             tests[case.classname, case.name] = [type(result) for result in case.result]
     return tests
@@ -40,25 +41,30 @@ def copies(run: CheckRun, number: int) -> CheckRun:
 
 @pytest.mark.parametrize("grade", [FailOn.MUST, FailOn.NEAR, FailOn.UNREAD])
 def test_a_reader_that_knows_tests_by_class_and_name_loses_none(grade: FailOn, runs: Runs) -> None:
-    run = copies(runs(grade), 3)
-    text = junit.report(run)
-    tests = known(text)
-    assert len(tests) == sum(suite.tests for suite in JUnitXml.fromstring(text.encode()))
+    once = runs(grade)
+    run = copies(once, 3)
+    suites = JUnitXml.fromstring(junit.report(run).encode())
+    tests = known(suites)
+    assert len(tests) == sum(suite.tests for suite in suites)
     results = Counter(each for found in tests.values() for each in found)
     expected = Counter(
-        stop(finding, grade, run.near) for each in run.checked for finding in each.check.findings
+        stop(finding, grade, run.near) for each in once.checked for finding in each.check.findings
     )
-    assert results[Failure] == expected[Stop.BROKEN] + expected[Stop.NEAR]
+    assert results[Failure] == 3 * (expected[Stop.BROKEN] + expected[Stop.NEAR])
     problems = sum(len(each.problems) for each in run.unreadable)
     unread = sum(len(each.check.unread_subjects) for each in run.checked)
     assert results[Error] == (
-        expected[Stop.UNDECIDED] + problems + unread * (grade is FailOn.UNREAD)
+        3 * expected[Stop.UNDECIDED] + problems + unread * (grade is FailOn.UNREAD)
     )
     assert results[Skipped] > 0
 
 
-def test_the_class_of_a_test_is_the_file_of_its_load(runs: Runs) -> None:
+def test_the_class_of_a_test_is_the_file_of_its_load(
+    runs: Runs, written: Callable[..., str]
+) -> None:
     run = runs()
     files = {repository_path(str(each.check.load.file)) for each in run.checked}
     files |= {repository_path(each.file) for each in run.unreadable}
-    assert {classname for classname, _ in known(junit.report(run))} == files
+    assert {
+        classname for classname, _ in known(JUnitXml.fromstring(written("junit").encode()))
+    } == files

@@ -44,6 +44,7 @@ def checked(name: str) -> Check:
     return check_profile(read_profile(file), shipped_rules(), date(2026, 6, 1))
 
 
+@cache
 def report(name: str, *, full: bool = False, width: int = 100, encoding: str = "utf-8") -> str:
     raw = io.BytesIO()
     console = Console(file=io.TextIOWrapper(raw, encoding=encoding), width=width, highlight=False)
