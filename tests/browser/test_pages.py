@@ -118,6 +118,9 @@ SCREENS_OF = """(parts) => parts.map((part) => document.querySelector(part))
   .filter((part) => part).map((part) => part.getBoundingClientRect())
   .map((box) => [box.top / innerHeight, box.bottom / innerHeight])"""
 BROKEN_WORDS = r"""() => {
+  const folded = document.querySelectorAll("details:not([open])");
+  // All at once: a text in a folded part is laid out anew each time its place is asked for.
+  folded.forEach((part) => { part.open = true; });
   const found = [], texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
   const range = document.createRange();
   const lines = () => new Set([...range.getClientRects()].map((box) => Math.round(box.top))).size;
@@ -132,6 +135,7 @@ BROKEN_WORDS = r"""() => {
       if (lines() > 1) found.push(word[0]);
     }
   }
+  folded.forEach((part) => { part.open = false; });
   return found;
 }"""
 TYPE_ON_PAPER = """() => [...document.querySelectorAll("svg[role=img]")].flatMap((drawing) => {
