@@ -43,7 +43,8 @@ def line_to_edit(finding: Finding, check: Check) -> Location:
     if finding.missing:
         return _section(finding.missing[0], load)
     asked = _EDITED_FIRST.get(finding.rule.question)
-    own = [pair for pair in _stated(finding) if _is_own(pair[1], load)]
+    file = _own_file(load)
+    own = [pair for pair in _stated(finding) if pair[1].file == file]
     settled = [pair for pair in own if pair[0] == finding.settled_by]
     answers = [pair for pair in own if asked and asked.match(pair[0])]
     # That there is a list of articles at all says little about any rule.
@@ -63,8 +64,9 @@ def top_of(load: Load) -> Location:
 def shared_lines(finding: Finding, check: Check) -> list[SharedLine]:
     """The first line of each other file behind a finding, that of its deciding figures first."""
     found: dict[str, SharedLine] = {}
+    file = _own_file(check.load)
     for field, origin in _stated(finding):
-        if not _is_own(origin, check.load):
+        if origin.file != file:
             location = Location(origin.file, origin.mark)
             found.setdefault(origin.file, SharedLine(field, origin.text, location))
     return list(found.values())
@@ -75,10 +77,6 @@ def _stated(finding: Finding) -> Iterator[tuple[str, Origin]]:
     deciding = finding.governing.names if finding.governing else ()
     for used in sorted(finding.facts, key=lambda each: each.fact.name not in deciding):
         yield from used.origins.items()
-
-
-def _is_own(origin: Origin, load: Load) -> bool:
-    return origin.file == _own_file(load)
 
 
 def _own_file(load: Load) -> str:
