@@ -7,7 +7,7 @@ that go take theirs with them. What stands above the first one stays above the l
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from ruamel.yaml.nodes import SequenceNode
+from ruamel.yaml.nodes import MappingNode, SequenceNode
 
 from checker.documents.document import Data
 from checker.upkeep.restated import (
@@ -42,16 +42,18 @@ def rearranged(
     """
     values: Values = {"articles": articles} if articles else {}
     wanted: Any = with_values(data_of(text, file), values)
-    edits = list(edits_inside(text, composed(text), values))
+    top = composed(text)
+    edits = list(edits_inside(text, top, values))
     if tiedowns is not None:
         old = wanted.get("tiedowns", [])
         wanted["tiedowns"] = [old[each] if isinstance(each, int) else each for each in tiedowns]
-        edits += _tying(text, tiedowns)
+        edits += _tying(text, top, tiedowns)
     return edited(text, file, edits, wanted)
 
 
-def _tying(text: str, tiedowns: Sequence[int | Mapping[str, Data]]) -> Iterator[Edit]:
-    top = composed(text)
+def _tying(
+    text: str, top: MappingNode, tiedowns: Sequence[int | Mapping[str, Data]]
+) -> Iterator[Edit]:
     known = value_of(top, "tiedowns")
     if isinstance(known, SequenceNode) and known.value and not known.flow_style:
         yield _in_lines(text, known, tiedowns)
