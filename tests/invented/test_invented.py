@@ -2,9 +2,6 @@
 
 import csv
 import importlib.util
-import os
-import subprocess
-import sys
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from datetime import date
@@ -40,6 +37,7 @@ from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selection import combine_rulebooks
 from checker.season.hauls.hauls import Haul, read_hauls
 from checker.season.hauls.loads import Loads
+from tests.calling import call
 from tests.season.one_by_one import settled
 from tests.shipped import shipped_rules
 
@@ -297,19 +295,8 @@ def test_places_where_no_log_can_go(name: str, hauls: int, said: str, tmp_path: 
     check_target(tmp_path / "log.xlsx", 1_048_575)
 
 
-def run(folder: Path, *words: str) -> "subprocess.CompletedProcess[str]":
-    return subprocess.run(
-        [sys.executable, "-m", "checker", *words],
-        cwd=folder,
-        env={**os.environ, "PYTHONPATH": str(Path(__file__).resolve().parents[2])},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-
-
 def test_the_bundled_season_is_what_the_command_invents(tmp_path: Path) -> None:
-    done = run(
+    done = call(
         tmp_path,
         *("invent", "hauls.csv", "--hauls", "150", "--seed", "2026"),
         *("--to", "2026-11-20", "--slips", "2"),
@@ -321,7 +308,7 @@ def test_the_bundled_season_is_what_the_command_invents(tmp_path: Path) -> None:
 def test_a_folder_of_profiles_is_hauled_by_its_own_names(tmp_path: Path) -> None:
     benchmarks = _benchmarks()
     benchmarks.write_profiles(tmp_path, 3, 1)
-    done = run(tmp_path, "invent", "log", "--over", "profiles/loads", "--hauls", "9")
+    done = call(tmp_path, "invent", "log", "--over", "profiles/loads", "--hauls", "9")
     assert done.returncode == 0, done.stderr
     hauls = read_hauls(open_log(tmp_path / "log"), Loads(tmp_path.joinpath, None, [NO_RULES]))
     assert len([each for each in hauls if isinstance(each, Haul)]) == 9
@@ -341,7 +328,7 @@ def test_calls_that_cannot_be_carried_out(
 ) -> None:
     (tmp_path / "broken").mkdir()
     (tmp_path / "broken" / "load.yaml").write_text("kind: load\ntitle: Broken\ntrailr: ours\n")
-    done = run(tmp_path, "invent", "log.csv", "--hauls", "3", *words)
+    done = call(tmp_path, "invent", "log.csv", "--hauls", "3", *words)
     assert (done.returncode, done.stdout) == (2, "")
     assert said in done.stderr
     assert not (tmp_path / "log.csv").exists()
