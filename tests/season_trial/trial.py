@@ -1,8 +1,5 @@
 """What an audit names in drawn seasons, by its counts or from a log on."""
 
-import os
-import subprocess
-import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
@@ -17,6 +14,7 @@ from checker.season.rates.then_and_now import ChangeResult
 from checker.season.record import COMPARED_BY, Count, LoadExposure, Record, RuleCount
 from checker.season.season_comparisons import compare_within
 from checker.season.totals import Tally
+from tests.calling import call
 from tests.season_trial.drawn import (
     LOADS,
     Season,
@@ -148,10 +146,8 @@ def write_fleet(folder: Path) -> None:
 def audited(folder: Path, season: Season, *options: str) -> dict[str, Any]:
     """The JSON document of the audit of a season's log, by the program itself."""
     (folder / "hauls.csv").write_text("\n".join([*rows(season, ANSWERS), ""]), encoding="utf-8")
-    words = [sys.executable, "-m", "checker", "audit", "hauls.csv", "--as", "json", *options]
-    here = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])}
-    done = subprocess.run(words, cwd=folder, capture_output=True, check=False, env=here)
-    assert done.returncode in (0, 1), done.stderr.decode()
+    done = call(folder, "audit", "hauls.csv", "--as", "json", *options)
+    assert done.returncode in (0, 1), done.stderr
     found: dict[str, Any] = decode(done.stdout)
     return found
 
