@@ -136,7 +136,7 @@ def run(
 
     Example: cinchbook arrange profiles/loads/too-far-forward.yaml
 
-    Example: cinchbook arrange loads/too-far-forward --write html=cab.html
+    Example: cinchbook arrange loads/rear-straps-only --write html=cab.html
 
     Example: cinchbook arrange loads/mower-in-order --tolerance position=2in --what-if
 
