@@ -61,8 +61,9 @@ def counts_things(finding: Finding) -> bool:
 
 def outcome_at(check: Check, fail_on: FailOn, near: float) -> Outcome:
     """The outcome of a load at a gate: hold where it is stopped by more than what is unknown."""
-    if check.outcome is Outcome.HOLD:
-        return Outcome.HOLD
+    # What the loosest gate stops is what the outcome counts.
+    if check.outcome is Outcome.HOLD or fail_on is FailOn.MUST:
+        return check.outcome
     found = {stop(finding, fail_on, near) for finding in check.findings}
     if found & {Stop.BROKEN, Stop.NEAR}:
         return Outcome.HOLD

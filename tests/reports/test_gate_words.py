@@ -17,7 +17,7 @@ from typer.testing import CliRunner
 
 from checker.cli.app import application
 from checker.documents.resources import shipped_folder
-from checker.evaluation.gate import is_near, outcome_at
+from checker.evaluation.gate import Stop, is_near, outcome_at, stop
 from checker.evaluation.outcome import Outcome
 from checker.evaluation.strictness import FailOn
 from checker.evaluation.tolerances import check_profile
@@ -124,6 +124,19 @@ def test_the_headline_begins_with_the_outcome_that_the_exit_code_has(
     assert said.startswith(AT_GATE.get(at_gate, "NO "))
     if at_gate is not check.outcome:
         assert f"(--fail-on {fail_on})" in said
+
+
+@pytest.mark.parametrize(
+    "name", ["side-by-side-in-order", "too-far-forward", "missing-information", "scale-tolerances"]
+)
+def test_what_stops_at_the_loosest_gate_is_what_the_outcome_counts(name: str) -> None:
+    check = load(name).check
+    assert outcome_at(check, FailOn.MUST, 0.05) is check.outcome
+    reasons = {stop(finding, FailOn.MUST, 0.05) for finding in check.findings}
+    assert Stop.NEAR not in reasons
+    assert (Stop.BROKEN in reasons) == (check.outcome is Outcome.HOLD)
+    if Stop.UNDECIDED in reasons:
+        assert check.outcome is not Outcome.NO_RULE_BROKEN
 
 
 def test_the_table_names_law_that_nobody_read_where_that_stops_a_load() -> None:
