@@ -84,6 +84,8 @@ def first_full(body, springs, direction, most):
     return float(on_springs(body, springs).first_full([direction], np.array([[most]]))[0, 0])
 
 
-def on_springs(body, springs):
-    numbers = np.array(springs, dtype=float).reshape(-1, 2)
-    return StretchedTiedowns(stack([body]), Springs(numbers[:, :1], numbers[:, 1:]))
+def on_springs(body, springs, count=1):
+    """The body on its springs, as one row or as several equal ones."""
+    numbers = np.repeat(np.array(springs, dtype=float).reshape(-1, 2), count, axis=0)
+    stiffnesses, pretensions = numbers.T.reshape(2, -1, count)
+    return StretchedTiedowns(stack([body] * count), Springs(stiffnesses, pretensions))

@@ -15,7 +15,6 @@ start of a rotation about it, and the article counts as not held.
 tiedown. Source: statics, derived.
 """
 
-import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -81,8 +80,8 @@ class StretchedTiedowns:
         self._numbers = np.concatenate([bodies.numbers, springs.stiffnesses, springs.pretensions])
         self._springs = spring_set(bodies, springs)
 
-    def under(self, direction: Vector, acceleration_g: float) -> Settled:
-        """The articles at rest under an acceleration in a unit direction.
+    def under(self, direction: Vector, acceleration_g: float | Array) -> Settled:
+        """The articles at rest under an acceleration in a unit direction: one for all, or (n).
 
         Minimise sum of force^2 / (2 * stiffness) over all springs, less the work of gravity and of
         the inertia force, with
@@ -90,11 +89,12 @@ class StretchedTiedowns:
         """
         require_unit(direction)
         bodies, count = self._bodies, self._bodies.count
-        stated: Truth = self._stated & (not math.isnan(acceleration_g))
+        accelerations = np.broadcast_to(acceleration_g, count)
+        stated: Truth = self._stated & ~np.isnan(accelerations)
         rows = np.flatnonzero(stated)
         springs = self._springs.take(rows)
         directions = np.repeat(np.array(direction)[:, np.newaxis], len(rows), axis=1)
-        loads = inertia_loads(directions, np.full(len(rows), acceleration_g))
+        loads = inertia_loads(directions, accelerations[rows])
         moved, forces, residuals = springs.settle(loads, np.zeros((EQUATIONS, len(rows))))
         stays = residuals <= NOT_HELD_RESIDUAL
         rows, forces = rows[stays], forces[:, stays]
