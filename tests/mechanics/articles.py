@@ -3,11 +3,19 @@
 Points in m, x rearward, y left, z up; forces in N.
 """
 
+import math
+
 import numpy as np
 from msgspec import Struct
 
 from checker.mechanics.restraint.arrays import Vector
 from checker.mechanics.restraint.bodies import Blocks, Bodies, Contacts, Tiedowns
+
+
+def unit(x, y, z):
+    """The direction of a vector, of length 1."""
+    length = math.hypot(x, y, z)
+    return (x / length, y / length, z / length)
 
 
 class Pull(Struct, frozen=True):
