@@ -33,6 +33,12 @@ def books() -> Rulebooks:
     return load_rulebooks(shipped_folder("rules"), with_proofs=True)
 
 
+@pytest.fixture(scope="session")
+def federal(books: Rulebooks) -> Rulebooks:
+    """The federal rulebooks of the United States."""
+    return select_rulebooks(books, [book.id for book in books.books if book.jurisdiction == "US"])
+
+
 @pytest.fixture
 def held_by(profile: Callable[[str], Load]) -> Callable[[Rulebooks], Held]:
     """Hold loads given as plain data against some rulebooks."""

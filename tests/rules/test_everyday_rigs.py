@@ -7,6 +7,7 @@ wants changed. No must of another place holds it; what is wrong is held by the c
 import json
 import re
 from collections.abc import Callable, Mapping
+from copy import deepcopy
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -22,7 +23,7 @@ from checker.rulebooks.jurisdictions import has_law, touches
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 
-RIG = Path(__file__).parent / "rigs" / "everyday.yaml"
+RIG = YAML(typ="safe").load(Path(__file__).parent / "rigs" / "everyday.yaml")
 Changes = Mapping[str, Any]
 
 FORWARD: Changes = {
@@ -103,7 +104,7 @@ def rig(profile: Callable[[str], Load], books: Rulebooks) -> Rig:
     """The check of the rig in a place, with changes by the path of each field."""
 
     def checked(place: str, *changes: Changes) -> Check:
-        data: Any = YAML(typ="safe", pure=True).load(RIG.read_text())
+        data: Any = deepcopy(RIG)
         for each in ({"trip.places": [place]}, LEGAL.get(place, {}), *changes):
             for name, value in each.items():
                 *path, last = name.split(".")

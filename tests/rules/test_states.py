@@ -13,6 +13,7 @@ from ruamel.yaml import YAML
 from checker.documents.jurisdiction_codes import place_name
 from checker.evaluation.check import Check
 from checker.rulebooks.model import Rulebook, Rulebooks
+from checker.rulebooks.selection import select_rulebooks
 from checker.rulebooks.verdicts import Verdict
 
 CASES_FILE = Path(__file__).parent.parent / "reference" / "towing-cases.yaml"
@@ -95,6 +96,20 @@ def states(books: Rulebooks) -> dict[str, Rulebook]:
         for book in books.books
         if book.jurisdiction.startswith("US-") and not other_book(book)
     }
+
+
+@pytest.fixture(scope="module")
+def of_states(books: Rulebooks) -> Rulebooks:
+    """The rulebooks of the states alone."""
+    return select_rulebooks(
+        books, [book.id for book in books.books if book.jurisdiction.startswith("US-")]
+    )
+
+
+@pytest.fixture
+def held(of_states: Rulebooks, held_by: Callable[[Rulebooks], Held]) -> Held:
+    """Hold a load given as plain data against the rules of the states."""
+    return held_by(of_states)
 
 
 NONE, FRONT, BOTH = ("no", "no"), ("yes", "no"), ("yes", "yes")
