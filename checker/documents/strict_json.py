@@ -2,6 +2,7 @@
 
 import json
 import re
+from functools import cache
 from typing import Any, Final, NoReturn
 
 _SURROGATE: Final = re.compile(r"\\[uU][dD][89a-fA-F]")
@@ -21,7 +22,16 @@ def strict_json(text: str) -> Any:
     Raises DuplicateNameError and NotANumberError with the name or word as their text, and what
     `json.loads` raises.
     """
-    return json.loads(text, object_pairs_hook=_object, parse_constant=_refuse)
+    if text.startswith("\ufeff"):
+        message = "Unexpected UTF-8 BOM (decode using utf-8-sig)"
+        raise json.JSONDecodeError(message, text, 0)
+    return _decoder().decode(text)
+
+
+@cache
+def _decoder() -> json.JSONDecoder:
+    """The decoder of every text; `json.loads` makes one for each."""
+    return json.JSONDecoder(object_pairs_hook=_object, parse_constant=_refuse)
 
 
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

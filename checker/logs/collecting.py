@@ -19,19 +19,21 @@ def to_batch(rows: Iterable[tuple[int, Row | str]]) -> Batch:
     numbers: list[int] = []
     taken: list[Mapping[str, Cell]] = []
     refused: list[Refused] = []
+    fitting: list[Column] = []
     for number, row in rows:
-        fault = (
-            row
-            if isinstance(row, str)
-            else _other_unit(row, columns) or _too_many_fields(row, columns)
-        )
-        if fault or isinstance(row, str):
-            refused.append(Refused(number, fault or ""))
+        if isinstance(row, str):
+            refused.append(Refused(number, row))
             continue
+        # Most rows have the columns of the row before, which fit.
+        if (named := list(row)) != fitting:
+            if fault := _other_unit(row, columns) or _too_many_fields(row, columns):
+                refused.append(Refused(number, fault))
+                continue
+            fitting = named
+            for column in named:
+                columns.setdefault(column.field, column)
         numbers.append(number)
         taken.append({column.field: cell for column, cell in row.items()})
-        for column in row:
-            columns.setdefault(column.field, column)
     cells = {field: [row.get(field) for row in taken] for field in columns}
     return Batch(list(columns.values()), numbers, cells, refused)
 

@@ -252,6 +252,7 @@ def test_blank_rows_of_csv_are_passed_over_as_empty_lines_are(tmp_path: Path, qu
     ("line", "said"),
     [
         ('{"load": "a"', "found a line that is no JSON"),
+        ('\ufeff{"load": "a"}', "found a line that is no JSON (Unexpected UTF-8 BOM"),
         ("[1]", "found a line that is no JSON object"),
         ('{"load": "a", "load": "b"}', "found 'load' twice"),
         ('{"trip": {"speed": "4 mph"}, "trip.speed": "5 mph"}', "found trip.speed twice"),
