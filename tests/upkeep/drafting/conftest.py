@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable
 from datetime import date
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -45,10 +46,11 @@ def answered(field: Field, value: Any) -> Any:
     return [word] if "items" in field.node else word
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def every_field() -> Callable[[str], dict[str, Any]]:
-    """Valid data of a kind with every field its template shows."""
+    """Valid data of a kind with every field its template shows; not to be changed."""
 
+    @cache
     def data(kind: str) -> dict[str, Any]:
         draft: Draft = drafts(DAY)[kind]
         document = uncommented(draft_text(draft, draft.stated))

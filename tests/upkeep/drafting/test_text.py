@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, example, given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from checker.documents.problems import ProblemsFoundError
@@ -157,7 +157,7 @@ def _pruned(data: Any, keep: Callable[[], bool]) -> Any:
 
 
 @pytest.mark.parametrize("kind", PROFILE_KINDS)
-@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=25)
 @given(seed=st.randoms(use_true_random=False), share=st.sampled_from([0.1, 0.5, 0.9]))
 def test_what_is_stated_is_what_is_read_back(
     kind: str, seed: Any, share: float, every_field: FixedData
