@@ -10,11 +10,14 @@ from checker.documents.resources import shipped_folder
 from checker.evaluation.evaluator import evaluators
 from checker.load.build import read_profile
 from checker.rulebooks.loading import load_rulebooks
+from checker.rulebooks.needed_rulebooks import Trips
 
 
 def test_nothing_keeps_the_facts_of_an_evaluated_load() -> None:
     profile = read_profile(shipped_folder("profiles") / "loads" / "side-by-side-in-order.yaml")
-    rulebooks = load_rulebooks(shipped_folder("rules"))
+    trips = Trips.through([profile.stated.trip.places])
+    # Its own, so that nothing is kept of another test, and of its trip, as others are out of reach.
+    rulebooks = load_rulebooks(shipped_folder("rules"), trips=trips)
     load = profile.load({("articles", 0, "weight"): np.array([6000.0, 7000.0])})
     gc.collect()
     gc.disable()
