@@ -1,9 +1,18 @@
 """Random numbers for formulas that take many rows at once."""
 
+from collections.abc import Callable
+
+import hypothesis.strategies as st
 import numpy as np
+from hypothesis import given, settings
 from numpy.typing import NDArray
 
 ROWS = 100
+
+
+def law(test: Callable[..., None]) -> Callable[..., None]:
+    """A law over several seeds, each of which makes a hundred rows."""
+    return settings(max_examples=4)(given(seed=st.integers(0, 2**32))(test))
 
 
 def random_column(

@@ -23,7 +23,7 @@ from checker.mechanics.standards import (
     vdi_2700,
     vehicle_body,
 )
-from tests.mechanics.random_rows import ROWS, random_column
+from tests.mechanics.random_rows import ROWS, law, random_column
 
 Column = NDArray[np.float64]
 
@@ -239,8 +239,9 @@ def test_every_public_function_stands_in_the_list() -> None:
 
 
 @every_formula
-def test_an_array_gives_row_by_row_what_single_values_give(formula: Formula) -> None:
-    arguments = np.array(columns(formula.takes, 1))
+@law
+def test_an_array_gives_row_by_row_what_single_values_give(formula: Formula, seed: int) -> None:
+    arguments = np.array(columns(formula.takes, seed))
     # In each argument something is not stated in one row.
     arguments[range(len(arguments)), range(len(arguments))] = math.nan
     together = flat(formula.function(*arguments))
@@ -252,8 +253,11 @@ def test_an_array_gives_row_by_row_what_single_values_give(formula: Formula) -> 
 
 
 @every_formula
-def test_a_result_that_depends_on_something_not_stated_is_not_known(formula: Formula) -> None:
-    row, other = columns(formula.takes, 2), columns(formula.takes, 3)
+@law
+def test_a_result_that_depends_on_something_not_stated_is_not_known(
+    formula: Formula, seed: int
+) -> None:
+    row, other = columns(formula.takes, seed), columns(formula.takes, seed + 1)
     stated = flat(formula.function(*row))
     for place, value in enumerate(other):
         changed = flat(formula.function(*put(row, place, value)))
@@ -263,14 +267,15 @@ def test_a_result_that_depends_on_something_not_stated_is_not_known(formula: For
 
 
 @pytest.mark.parametrize("formula", FORMULAS, ids=name_of)
-def test_no_formula_prefers_a_unit(formula: Formula) -> None:
+@law
+def test_no_formula_prefers_a_unit(formula: Formula, seed: int) -> None:
     """Weights and lengths in any other units give the same answer in those units."""
-    powers = np.random.default_rng(4).uniform(-3.0, 3.0, (2, ROWS))
+    powers = np.random.default_rng(seed).uniform(-3.0, 3.0, (2, ROWS))
 
     def factor(kind: str) -> Column:
         return np.exp(np.array(KINDS[kind][0]) @ powers)
 
-    row = columns(formula.takes, 5)
+    row = columns(formula.takes, seed)
     scaled = [value * factor(kind) for value, kind in zip(row, formula.takes.split(), strict=True)]
     before, after = flat(formula.function(*row)), flat(formula.function(*scaled))
     for kind, old, new in zip(formula.gives.split(), before, after, strict=True):
@@ -358,13 +363,14 @@ def formula_called(name: str) -> Formula:
 @pytest.mark.parametrize(
     ("name", "argument"), [(name, argument) for name in MOVES for argument in MOVES[name]]
 )
-def test_more_of_it_moves_the_need_only_one_way(name: str, argument: str) -> None:
+@law
+def test_more_of_it_moves_the_need_only_one_way(name: str, argument: str, seed: int) -> None:
     formula = formula_called(name)
-    row = columns(formula.takes, 6)
+    row = columns(formula.takes, seed)
     place = list(inspect.signature(formula.function).parameters).index(argument)
     if name == "fewest_tiedowns":  # an article is not short beyond the first step
         row[3] = np.minimum(row[3], row[5])
-    other = columns(formula.takes, 7)[place]
+    other = columns(formula.takes, seed + 1)[place]
     low, high = np.minimum(row[place], other), np.maximum(row[place], other)
     if name == "fewest_tiedowns" and argument == "step_length":
         low, high = np.maximum(low, row[3]), np.maximum(high, row[3])
@@ -376,9 +382,10 @@ def test_more_of_it_moves_the_need_only_one_way(name: str, argument: str) -> Non
     assert (unknown | (MOVES[name][argument] * (more - less) >= -rounding)).all()
 
 
-def test_another_lashing_over_an_article_never_hurts() -> None:
+@law
+def test_another_lashing_over_an_article_never_hurts(seed: int) -> None:
     """Enough lashings stay enough when some are added: the rest to hold only shrinks."""
-    row = columns("force ratio ratio ratio force angle ratio force", 8)
+    row = columns("force ratio ratio ratio force angle ratio force", seed)
     weight, c, c_z, mu, pretension, angle, f_s, blocking = row
     one = en_12195_1.friction_lashing_effect(mu, pretension, angle) / f_s
     needed = en_12195_1.blocking_capacity_needed(weight, c, c_z, mu) - blocking
@@ -392,14 +399,16 @@ def test_another_lashing_over_an_article_never_hurts() -> None:
     assert 10 < (number == 0).sum() < 90
 
 
-def test_a_direct_lashing_that_slackens_holds_nothing() -> None:
-    force, along, down, mu, conversion = columns("force cosine cosine ratio ratio", 9)
+@law
+def test_a_direct_lashing_that_slackens_holds_nothing(seed: int) -> None:
+    force, along, down, mu, conversion = columns("force cosine cosine ratio ratio", seed)
     effect = en_12195_1.direct_lashing_effect(force, -np.abs(along), down, mu, conversion)
     assert (effect == 0.0).all()
 
 
-def test_coordinates_and_angles_say_the_same_of_direct_lashings() -> None:
-    row = columns("force ratio ratio ratio ratio angle angle count", 10)
+@law
+def test_coordinates_and_angles_say_the_same_of_direct_lashings(seed: int) -> None:
+    row = columns("force ratio ratio ratio ratio angle angle count", seed)
     weight, c, c_z, mu, conversion, angle, plan_angle, lashings = row
     force = en_12195_1.direct_lashing_force_against_sliding(*row)
     along, down = np.cos(angle) * np.cos(plan_angle), np.sin(angle)
@@ -408,9 +417,10 @@ def test_coordinates_and_angles_say_the_same_of_direct_lashings() -> None:
     assert lashings * one == pytest.approx(demand_left, rel=1e-9, abs=1e-9)
 
 
-def test_one_row_is_an_article_by_itself() -> None:
+@law
+def test_one_row_is_an_article_by_itself(seed: int) -> None:
     """Rows of one, centre of gravity in the middle, equal the tilting of a single article."""
-    row = columns("force ratio ratio length length force angle ratio", 11)
+    row = columns("force ratio ratio length length force angle ratio", seed)
     weight, c, c_z, height, width, pretension, angle, f_s = row
     alone = en_12195_1.friction_lashings_against_tilting(
         weight, c, c_z, height / 2, width / 2, width, pretension, angle, f_s
@@ -421,9 +431,10 @@ def test_one_row_is_an_article_by_itself() -> None:
     assert alone == pytest.approx(rows, rel=1e-9, abs=1e-9)
 
 
-def test_the_two_older_sums_for_lashings_over_an_article_agree() -> None:
+@law
+def test_the_two_older_sums_for_lashings_over_an_article_agree(seed: int) -> None:
     """VDI asks for all the pretension, EN 2003 for how many lashings of one pretension."""
-    *row, pretension = columns("force ratio ratio angle ratio force", 12)
+    *row, pretension = columns("force ratio ratio angle ratio force", seed)
     weight, c, mu, angle, k = row
     number = en_12195_1_2003.friction_lashings_against_sliding(
         weight, c, 1.0, mu, pretension, angle, k
@@ -431,8 +442,9 @@ def test_the_two_older_sums_for_lashings_over_an_article_agree() -> None:
     assert vdi_2700.pretension_needed(*row) == pytest.approx(number * pretension)
 
 
-def test_opposed_lashings_hold_the_outer_force_between_them() -> None:
-    pretension, force = columns("force force", 13)
+@law
+def test_opposed_lashings_hold_the_outer_force_between_them(seed: int) -> None:
+    pretension, force = columns("force force", seed)
     loaded, slack = en_12195_1.opposed_lashings(pretension, force)
     assert loaded - slack == pytest.approx(force)
     assert (slack >= 0.0).all()
@@ -442,9 +454,10 @@ def test_opposed_lashings_hold_the_outer_force_between_them() -> None:
     assert (loaded + slack)[pulls] == pytest.approx(2 * pretension[pulls])
 
 
-def test_the_tilted_deck_asks_as_much_as_the_acceleration() -> None:
+@law
+def test_the_tilted_deck_asks_as_much_as_the_acceleration(seed: int) -> None:
     """Put back into the equation it solves: sin a - gamma cos a = c - gamma c_z."""
-    c, c_z, gamma = columns("ratio ratio ratio", 14)
+    c, c_z, gamma = columns("ratio ratio ratio", seed)
     angle = en_12195_1.inclination_for_test(c, c_z, gamma)
     asked, impossible = c - gamma * c_z, np.isnan(angle)
     assert (asked > np.hypot(1.0, gamma))[impossible].all()
@@ -453,8 +466,9 @@ def test_the_tilted_deck_asks_as_much_as_the_acceleration() -> None:
 
 
 @pytest.mark.parametrize("formula", QUICK_GUIDE, ids=name_of)
-def test_another_mode_of_transport_never_needs_fewer_lashings(formula: Formula) -> None:
-    weight, c, c_z, other, other_z, *rest = columns(formula.takes, 15)
+@law
+def test_another_mode_of_transport_never_needs_fewer_lashings(formula: Formula, seed: int) -> None:
+    weight, c, c_z, other, other_z, *rest = columns(formula.takes, seed)
     both = formula.function(weight, c, c_z, other, other_z, *rest)
     alone = [formula.function(weight, *mode, *mode, *rest) for mode in ((c, c_z), (other, other_z))]
     assert (both == np.maximum(*alone)).all()
