@@ -45,7 +45,7 @@ _WORDS: dict[str, Data] = {"true": True, "false": False, "null": None, "~": None
 # Besides control characters: separators that only some readers treat as line ends, and marks
 # that display text in another order than it is read.
 _NUMBER_SIGN = re.compile(r"\S(?=[ \t]+#[0-9])")
-_SIGNED_NUMBER = re.compile(r"#[0-9]")
+_SIGN_OF_A_NUMBER = re.compile(r"#[0-9]")
 _WITHOUT_TAGS = "plain values without tags; quotes around a text that begins with `!`"
 _ANCHOR = re.compile(r"(^|[\s\[{,])&\w", re.MULTILINE)
 UNPRINTABLE = re.compile(
@@ -146,7 +146,7 @@ def _ends_before_number_signs(text: str) -> Set[tuple[int, int]]:
     YAML takes it for a comment, people mean the second one: two mowers would have one name.
     """
     # Hardly any file has a `#2`, and to look for that alone is many times quicker.
-    if not _SIGNED_NUMBER.search(text):
+    if not _SIGN_OF_A_NUMBER.search(text):
         return frozenset()
     lines = enumerate(text.split("\n"))
     return {(row, each.end()) for row, line in lines for each in _NUMBER_SIGN.finditer(line)}

@@ -132,7 +132,7 @@ class Finding(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
             return None
         return _reason(self.evaluator, self.evaluator.dated(self.rule), self.verdict)
 
-    @property
+    @cached_property
     def settled_by(self) -> str | None:
         """The field whose tolerance matters most to a rule that is too close to call."""
         if self.verdict is not Verdict.TOO_CLOSE or not self.by_subject:
@@ -215,8 +215,8 @@ class Finding(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
     @property
     def variance(self) -> Variance | None:
         """The variance, in force on the day, that excuses the rule if it is not met."""
-        in_force = (each.variance for each in self.rows.permits)
-        return next(in_force) if self.rows.excused[0] else None
+        permitted = (each.variance for each in self.rows.permits)
+        return next(permitted) if self.rows.excused[0] else None
 
 
 def finding_of(evaluator: BookEvaluator, rule: Rule) -> Finding:

@@ -11,8 +11,8 @@ from msgspec.structs import replace
 from checker.documents.escaping import escaped
 from checker.documents.problems import DataPath
 from checker.documents.schema_keywords import quantity_of
-from checker.documents.schemas import definition, resolved
-from checker.load.forms import Form, form_of
+from checker.documents.schemas import definition
+from checker.load.field_schemas import FieldSchema, field_schema
 from checker.load.model import (
     Article,
     Gear,
@@ -66,7 +66,7 @@ class _Converting:
         self.origins: dict[str, Origin] = {}
 
     def load(self, uses: frozenset[str], gear: Gear | None) -> Load:
-        stated = self._converted(self.merged.data, form_of(definition("load")), (), "")
+        stated = self._converted(self.merged.data, field_schema(definition("load")), (), "")
         row = self.merged.log_row
         trailer = stated.get("trailer", Trailer())
         articles = tuple(
@@ -101,7 +101,7 @@ class _Converting:
         )
 
     def gear(self) -> Gear:
-        stated = self._converted(self.merged.data, form_of(definition("gear")), (), "")
+        stated = self._converted(self.merged.data, field_schema(definition("gear")), (), "")
         pieces = stated.get("tiedowns", ())
         blocks = stated.get("blocks", ())
         return Gear(
@@ -138,7 +138,9 @@ class _Converting:
         )
         return replace(piece, name=piece.name or piece.title)
 
-    def _converted(self, data: Any, form: Form, path: DataPath, field: str, **named: str) -> Any:
+    def _converted(
+        self, data: Any, schema: FieldSchema, path: DataPath, field: str, **named: str
+    ) -> Any:
         """Quantities as numbers, answers as 1 or 0, mappings as records; records the origins.
 
         `field` is the path as people write it. A record that refers to others of the load comes
@@ -146,37 +148,37 @@ class _Converting:
         """
         if isinstance(data, dict):
             start = f"{field}." if field else ""
-            if form.record is None:
+            if schema.record is None:
                 return tuple(
                     self._converted(value, below, (*path, key), start + key, name=key)
-                    for key, value, below in _fields(data, form)
+                    for key, value, below in fields_in(data, schema)
                 )
             fields = {
                 key: self._converted(value, below, (*path, key), start + key)
-                for key, value, below in _fields(data, form)
+                for key, value, below in fields_in(data, schema)
             }
-            return fields if form.record in _OF_OTHERS else form.record(**fields, **named)
+            return fields if schema.record in _OF_OTHERS else schema.record(**fields, **named)
         if isinstance(data, list):
             plain = [item for item in data if isinstance(item, str)]
             text = f"a list of {len(data)}" if len(plain) < len(data) else f"[{', '.join(plain)}]"
             self._note(path, field, text)
-            assert form.others is not None
+            assert schema.others is not None
             return tuple(
-                self._converted(item, form.others, (*path, index), f"{field}.{index + 1}")
+                self._converted(item, schema.others, (*path, index), f"{field}.{index + 1}")
                 for index, item in enumerate(data)
             )
         value, metric = data, None
-        if form.is_quantity:
+        if schema.is_quantity:
             if isinstance(data, str):
-                quantity = quantity_of(data, form.node)
+                quantity = quantity_of(data, schema.node)
                 value, metric = quantity.value, quantity.metric
             else:
                 # Counts and friction are plain numbers and have no text to parse.
                 value = float(data)
-        elif form.is_answer:
+        elif schema.is_answer:
             value = 1.0 if data == "yes" else 0.0
         self._note(path, field, str(data), metric=metric)
-        return self.values.get(path, value) if form.is_quantity or form.is_answer else value
+        return self.values.get(path, value) if schema.is_quantity or schema.is_answer else value
 
     def _note(self, path: DataPath, field: str, text: str, *, metric: bool | None = None) -> None:
         file, mark = self.merged.locations[path]
@@ -207,24 +209,14 @@ def field_path(path: DataPath) -> str:
     return ".".join(str(part + 1) if isinstance(part, int) else part for part in path)
 
 
-def _fields(data: Mapping[str, Any], form: Form) -> Iterator[tuple[str, Any, Form]]:
-    """The keys of a mapping that the model holds, each with its value and its form."""
+def fields_in(
+    data: Mapping[str, Any], schema: FieldSchema
+) -> Iterator[tuple[str, Any, FieldSchema]]:
+    """The keys of a mapping that the model holds, each with its value and its schema."""
     for key, value in data.items():
-        below = form.fields.get(key, form.others)
+        below = schema.fields.get(key, schema.others)
         if below is not None:
             yield key, value, below
-
-
-def model_fields(
-    data: Mapping[str, Any], node: Mapping[str, Any]
-) -> Iterator[tuple[str, Any, Mapping[str, Any]]]:
-    """The keys of a mapping that the model holds, each with its value and its schema node."""
-    return ((key, value, below.node) for key, value, below in _fields(data, form_of(node)))
-
-
-def chosen(node: Mapping[str, Any], data: Any) -> Mapping[str, Any]:
-    """The schema node for a mapping, where a field accepts a file name or a mapping."""
-    return resolved(node["else"]) if "else" in node and isinstance(data, dict) else node
 
 
 def quantities(
@@ -235,19 +227,21 @@ def quantities(
     Counts and friction, which are plain numbers, are given as text. A word for "none" is not a
     quantity.
     """
-    return list(_quantities(data, form_of(node), path))
+    return list(_quantities(data, field_schema(node), path))
 
 
-def _quantities(data: Any, form: Form, path: DataPath) -> Iterator[tuple[DataPath, str, str]]:
+def _quantities(
+    data: Any, schema: FieldSchema, path: DataPath
+) -> Iterator[tuple[DataPath, str, str]]:
     if isinstance(data, dict):
-        for key, value, below in _fields(data, form):
+        for key, value, below in fields_in(data, schema):
             yield from _quantities(value, below, (*path, key))
     elif isinstance(data, list):
-        assert form.others is not None
+        assert schema.others is not None
         for index, item in enumerate(data):
-            yield from _quantities(item, form.others, (*path, index))
-    elif form.is_quantity and data != form.node.get("word_for_none"):
-        yield path, str(data), form.node["quantity"]
+            yield from _quantities(item, schema.others, (*path, index))
+    elif schema.is_quantity and data != schema.node.get("word_for_none"):
+        yield path, str(data), schema.node["quantity"]
 
 
 def _notes(data: Mapping[str, Any]) -> tuple[str, ...]:

@@ -13,10 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from checker.documents.problems import DataPath
-from checker.documents.schemas import definition, resolved
+from checker.documents.schemas import definition
 from checker.evaluation.rule_rows import collapse
 from checker.load.build import MOST_CORNERED, Profile, shown_path
-from checker.load.convert import chosen, model_fields
+from checker.load.convert import fields_in
+from checker.load.field_schemas import FieldSchema, field_schema
 from checker.load.names import article_name
 from checker.logs.decode import Figures
 from checker.season.hauls.chunk import Labels, labels_of
@@ -60,7 +61,7 @@ def summary_of(name: str, profile: Profile, digests: Mapping[str, str]) -> LoadS
     figures = profile.figures
     # Not even the hauls of one such load can be evaluated together.
     alone = len(profile.tolerances) > MOST_CORNERED
-    stated = _pattern(data, definition("load"), (), figures)
+    stated = _pattern(data, field_schema(definition("load")), (), figures)
     pattern = repr([name if alone else "", list(_names(data)), *stated])
     return LoadSummary(
         name=name,
@@ -85,13 +86,12 @@ def _names(data: Any) -> Iterator[str]:
 
 
 def _pattern(
-    data: Any, node: Mapping[str, Any], path: DataPath, figures: Mapping[DataPath, Quantity]
+    data: Any, schema: FieldSchema, path: DataPath, figures: Mapping[DataPath, Quantity]
 ) -> Iterator[Any]:
     """All fields of a profile that the model reads, with the kind of each figure for its value."""
-    node = chosen(resolved(node), data)
     if isinstance(data, dict):
         yield "{"
-        for key, value, below in model_fields(data, node):
+        for key, value, below in fields_in(data, schema):
             # No rule uses titles and ids; titles that serve as names are in `_names`.
             if key not in ("title", "id") or isinstance(value, dict):
                 yield key
@@ -99,8 +99,9 @@ def _pattern(
         yield "}"
     elif isinstance(data, list):
         yield "["
+        assert schema.others is not None
         for index, value in enumerate(data):
-            yield from _pattern(value, node["items"], (*path, index), figures)
+            yield from _pattern(value, schema.others, (*path, index), figures)
         yield "]"
     elif path in figures:
         yield figures[path].metric, figures[path].half_width > 0

@@ -11,7 +11,7 @@ from checker.load.model import RECORDS
 _NOT_OF_THE_MODEL = ("kind", "note")
 
 
-class Form(Struct, frozen=True):
+class FieldSchema(Struct, frozen=True):
     """What the schema says of one value; of a file name or a mapping, what it says of the latter.
 
     `fields` has the schema's own properties, with None for those that the model does not hold, and
@@ -20,35 +20,35 @@ class Form(Struct, frozen=True):
 
     node: Mapping[str, Any]
     record: type[Struct] | None
-    fields: Mapping[str, "Form | None"]
-    others: "Form | None"
+    fields: Mapping[str, "FieldSchema | None"]
+    others: "FieldSchema | None"
     is_quantity: bool
     is_answer: bool
 
 
-_forms: dict[int, tuple[Mapping[str, Any], Form]] = {}
+_known: dict[int, tuple[Mapping[str, Any], FieldSchema]] = {}
 """By the identity of a node, which is kept as well: no other node can have it."""
 
 
-def form_of(node: Mapping[str, Any]) -> Form:
-    """The form of a node of the schema of profiles."""
-    if id(node) not in _forms:
-        _forms[id(node)] = node, _form(node)
-    return _forms[id(node)][1]
+def field_schema(node: Mapping[str, Any]) -> FieldSchema:
+    """The entry for a node of the schema of profiles."""
+    if id(node) not in _known:
+        _known[id(node)] = node, _looked_up(node)
+    return _known[id(node)][1]
 
 
-def _form(node: Mapping[str, Any]) -> Form:
+def _looked_up(node: Mapping[str, Any]) -> FieldSchema:
     node = resolved(node)
     node = resolved(node.get("else", node))
     others = node.get("items") or node.get("additionalProperties")
-    return Form(
+    return FieldSchema(
         node,
         RECORDS.get(node.get("record", "")),
         {
-            key: form_of(below) if _in_model(key, below) else None
+            key: field_schema(below) if _in_model(key, below) else None
             for key, below in node.get("properties", {}).items()
         },
-        form_of(others) if others else None,
+        field_schema(others) if others else None,
         "quantity" in node,
         node.get("enum") == ["yes", "no"],
     )
