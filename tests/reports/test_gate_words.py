@@ -126,17 +126,20 @@ def test_the_headline_begins_with_the_outcome_that_the_exit_code_has(
         assert f"(--fail-on {fail_on})" in said
 
 
+@pytest.mark.parametrize("fail_on", FailOn)
 @pytest.mark.parametrize(
     "name", ["side-by-side-in-order", "too-far-forward", "missing-information", "scale-tolerances"]
 )
-def test_what_stops_at_the_loosest_gate_is_what_the_outcome_counts(name: str) -> None:
-    check = load(name).check
-    assert outcome_at(check, FailOn.MUST, 0.05) is check.outcome
-    reasons = {stop(finding, FailOn.MUST, 0.05) for finding in check.findings}
-    assert Stop.NEAR not in reasons
-    assert (Stop.BROKEN in reasons) == (check.outcome is Outcome.HOLD)
-    if Stop.UNDECIDED in reasons:
-        assert check.outcome is not Outcome.NO_RULE_BROKEN
+def test_the_outcome_at_a_gate_is_that_of_what_stops_there(name: str, fail_on: FailOn) -> None:
+    check = load(name, "40 mi").check
+    reasons = {stop(finding, fail_on, 0.05) for finding in check.findings}
+    if reasons & {Stop.BROKEN, Stop.NEAR}:
+        wanted = Outcome.HOLD
+    elif Stop.UNDECIDED in reasons or fail_on is FailOn.UNREAD or check.outcome is Outcome.OPEN:
+        wanted = Outcome.OPEN  # in each of these loads law of Utah was not read
+    else:
+        wanted = Outcome.NO_RULE_BROKEN
+    assert outcome_at(check, fail_on, 0.05) is wanted
 
 
 def test_the_table_names_law_that_nobody_read_where_that_stops_a_load() -> None:
