@@ -38,8 +38,10 @@ Env = Mapping[str, Number]
 _CODE = np.int8
 _FIRST: Indices = np.zeros(1, dtype=np.intp)
 _EVERYWHERE: Flags = np.ones(1, dtype=bool)
+_OF_ONE: tuple[Codes, ...] = tuple(np.full(1, code, dtype=_CODE) for code in range(len(VERDICTS)))
+"""The column of one row with each verdict."""
 _IDLE = SubjectRows(
-    verdicts=np.full(1, DOES_NOT_APPLY, dtype=_CODE),
+    verdicts=_OF_ONE[DOES_NOT_APPLY],
     distances=np.full(1, math.inf),
     margins=NO_MARGIN,
     spare=NO_MARGIN,
@@ -179,14 +181,14 @@ def _of_one_row(
     if applies == 1 and truth in (0, 1):
         code = MET if truth else NOT_MET
     is_share = math.isfinite(margin) and everywhere(_has_limit(dated.leaves[leaf], env))
-    share = np.array([margin]) if is_share else NO_MARGIN
     has_spare = is_share and code == MET and dated.has_spare[leaf]
+    distances = np.array([margin])
     return SubjectRows(
-        verdicts=np.array([code], dtype=_CODE),
-        distances=np.array([margin]),
-        margins=share,
-        spare=share if has_spare else NO_MARGIN,
-        leaf=np.array([leaf], dtype=np.intp),
+        verdicts=_OF_ONE[code],
+        distances=distances,
+        margins=distances if is_share else NO_MARGIN,
+        spare=distances if has_spare else NO_MARGIN,
+        leaf=np.array([leaf], dtype=np.intp) if leaf else _FIRST,
         corner=_FIRST,
         metric=_EVERYWHERE if metric else NOWHERE,
     )

@@ -49,8 +49,7 @@ LISTS: Mapping[str, str] = {
 """The list of a profile that holds the subjects of a rule."""
 
 _NO_SUBJECT: Indices = np.full(1, -1, dtype=np.intp)
-_NO_LEAF: Indices = np.zeros(1, dtype=np.intp)
-_AS_STATED: Indices = np.zeros(1, dtype=np.intp)
+_FIRST: Indices = np.zeros(1, dtype=np.intp)
 
 
 class _FactsAndLimits(dict[str, Number]):
@@ -201,7 +200,7 @@ class BookEvaluator:
         """The rows of a rule, from those of its subjects."""
         if not found:
             return self._without_subjects(rule)
-        worst, deciding = found[0], np.zeros(1, dtype=np.intp)
+        worst, deciding = found[0], _FIRST
         for index, other in enumerate(found[1:], start=1):
             # Among subjects of one verdict the smallest distance decides, then the first of them.
             closer = (other.verdicts == worst.verdicts) & (other.rank < worst.rank)
@@ -241,8 +240,8 @@ class BookEvaluator:
             margins=NO_MARGIN,
             spare=NO_MARGIN,
             subject=_NO_SUBJECT,
-            leaf=_NO_LEAF,
-            corner=_AS_STATED,
+            leaf=_FIRST,
+            corner=_FIRST,
             metric=NOWHERE,
             permits=(),
             excusable=EVERYWHERE,

@@ -5,7 +5,15 @@ from typing import Final
 
 import numpy as np
 
-from checker.evaluation.rule_rows import MET, Codes, Flags, Indices, RuleRows
+from checker.evaluation.rule_rows import (
+    DOES_NOT_APPLY,
+    MET,
+    NOT_MET,
+    Codes,
+    Flags,
+    Indices,
+    RuleRows,
+)
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.unread_jurisdictions import law_was_not_read, unread_jurisdictions
@@ -31,39 +39,38 @@ class OutcomeRows:
 
     def __init__(self, rows: int) -> None:
         """Start with no rule evaluated: a load of which no rule was met is not passed."""
-        self.broken, self.undecided, self.met = (np.zeros(rows, dtype=bool) for _ in range(3))
+        self._worst: Codes = np.full(rows, DOES_NOT_APPLY, dtype=np.int8)
+        self._met: Flags = np.zeros(rows, dtype=bool)
+
+    @property
+    def broken(self) -> Flags:
+        """True in rows where a must-rule is not met."""
+        found: Flags = self._worst == NOT_MET
+        return found
 
     def add(self, each: RuleRows) -> None:
         """Count one more rule; should-rules do not count."""
         if each.rule.level == "must":
-            self.broken |= each.broken
-            self.undecided |= each.undecided
-            self.met |= each.verdicts == MET
+            verdicts = each.counted
+            np.minimum(self._worst, verdicts, out=self._worst)
+            self._met |= verdicts == MET
 
     def take(self, rows: Indices) -> "OutcomeRows":
         """The same for some of the rows."""
         found = OutcomeRows(rows.size)
-        found.broken, found.undecided = self.broken[rows], self.undecided[rows]
-        found.met = self.met[rows]
+        found._worst, found._met = self._worst[rows], self._met[rows]
         return found
 
     def joined(self, other: "OutcomeRows") -> "OutcomeRows":
         """The same with the rules of another one for the same rows."""
-        found = OutcomeRows(self.met.size)
-        found.broken, found.undecided = (
-            self.broken | other.broken,
-            self.undecided | other.undecided,
-        )
-        found.met = self.met | other.met
+        found = OutcomeRows(self._met.size)
+        found._worst = np.minimum(self._worst, other._worst)
+        found._met = self._met | other._met
         return found
 
     def differs(self, other: "OutcomeRows") -> Flags:
         """True in rows whose outcome may differ, whatever other rules there are."""
-        found: Flags = (
-            (self.broken != other.broken)
-            | (self.undecided != other.undecided)
-            | (self.met != other.met)
-        )
+        found: Flags = (self._worst != other._worst) | (self._met != other._met)
         return found
 
     def outcomes(self, load: Load, rulebooks: Rulebooks) -> Codes:
@@ -73,7 +80,8 @@ class OutcomeRows:
         law of a jurisdiction was not read.
         """
         unread = unread_jurisdictions(load.trip.places, rulebooks)
-        is_open = self.undecided | ~self.met | law_was_not_read(unread, rulebooks)
+        undecided = self._worst < MET
+        is_open = undecided | ~self._met | law_was_not_read(unread, rulebooks)
         found = np.where(is_open, OPEN, NO_RULE_BROKEN)
         found[self.broken] = HOLD
         return found.astype(np.int8)

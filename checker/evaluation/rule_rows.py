@@ -156,10 +156,17 @@ class RuleRows(Struct, frozen=True):
         return bool(self.verdicts.min() >= MET)
 
     @property
+    def counted(self) -> Codes:
+        """The verdicts; of a rule that a variance excuses, that it does not apply."""
+        if not self.permits:
+            return self.verdicts
+        return np.where(self.excused, np.int8(DOES_NOT_APPLY), self.verdicts)
+
+    @property
     def broken(self) -> Flags:
         """True in rows where the rule is not met and no variance excuses it."""
-        unmet: Flags = self.verdicts == NOT_MET
-        return unmet & ~self._permitted if self.permits else unmet
+        found: Flags = self.counted == NOT_MET
+        return found
 
     def broken_on(self, side: Side) -> Flags:
         """True in rows where the rule is broken with a value on this side of its limit.
@@ -174,10 +181,8 @@ class RuleRows(Struct, frozen=True):
     @property
     def undecided(self) -> Flags:
         """True in rows where the rule is not stated, or too close to call without a variance."""
-        too_close: Flags = self.verdicts == TOO_CLOSE
-        if self.permits:
-            too_close = too_close & ~self._permitted
-        found: Flags = too_close | (self.verdicts == NOT_STATED)
+        verdicts = self.counted
+        found: Flags = (verdicts == NOT_STATED) | (verdicts == TOO_CLOSE)
         return found
 
     @property
@@ -185,16 +190,12 @@ class RuleRows(Struct, frozen=True):
         """True in rows where a variance excuses a rule that is not met, or may not be."""
         if not self.permits:
             return NOWHERE
-        in_question: Flags = (self.verdicts == NOT_MET) | (self.verdicts == TOO_CLOSE)
-        return in_question & self._permitted
-
-    @property
-    def _permitted(self) -> Flags:
-        """True in rows in which a variance counts and may excuse."""
-        found: Flags = NOWHERE
+        permitted: Flags = NOWHERE
         for each in self.permits:
-            found = found | each.rows
-        return found & self.excusable
+            permitted = permitted | each.rows
+        in_question = (self.verdicts == NOT_MET) | (self.verdicts == TOO_CLOSE)
+        found: Flags = in_question & permitted & self.excusable
+        return found
 
     def missing(self) -> Mapping[str, Flags]:
         """Each profile field that the rule needs, with the rows that need it."""
