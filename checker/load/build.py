@@ -186,9 +186,10 @@ def profile_of(
     if problems:
         raise ProblemsFoundError(problems)
     documents = {file: document, **references.read}
-    texts = {path.resolve(): each.text for path, each in documents.items()}
+    full = {path: path.resolve() for path in documents}
+    texts = {full[path]: each.text for path, each in documents.items()}
     used = documents.keys() - references.for_gear_alone
-    uses = frozenset(filter(None, map(references.name_of, used)))
+    uses = frozenset(filter(None, (references.name_of(full[path]) for path in used)))
     return Profile(merged, file, texts, tuple(documents), uses, root, references.taken_from)
 
 

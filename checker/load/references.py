@@ -144,9 +144,11 @@ class References:
         self.complete = True
         self.nodes = 0
 
-    def name_of(self, file: Path) -> str | None:
-        """The name by which references from the profile root mean a file; None for other files."""
-        full = file.resolve()
+    def name_of(self, full: Path) -> str | None:
+        """The name by which references from the profile root mean a file; None for other files.
+
+        `full` is its resolved path.
+        """
         if not full.is_relative_to(self.root):
             return None
         return full.relative_to(self.root).with_suffix("").as_posix()

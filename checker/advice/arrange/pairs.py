@@ -94,7 +94,7 @@ def read_part(file: Path, kind: str, root: Path | None, library: Library) -> Par
     if problems:
         raise ProblemsFoundError(problems)
     title = str(merged.data.get("title") or file.stem)
-    return Part(title, file, references.name_of(file), merged)
+    return Part(title, file, references.name_of(file.resolve()), merged)
 
 
 def _of_kind(kind: str, merged: Merged) -> tuple[dict[str, Any], Locations]:

@@ -23,11 +23,14 @@ from checker.load.plausible.statement import (
     Compared,
     Holds,
     Interval,
+    Pattern,
     Stated,
     bindings,
     clause,
+    is_stated,
     kind_of,
     path_of,
+    pattern_of,
 )
 from checker.load.references import Locations, location_of
 from checker.units.formatting import OF_TWO_SYSTEMS, SI, US, show
@@ -43,6 +46,8 @@ class Parsed(Struct, frozen=True):
     entry: Entry
     clauses: tuple[Clause, ...]
     fields: tuple[str, ...]
+    needs: frozenset[Pattern] = frozenset()
+    """The fields that a load must state for the entry to be asked of it."""
 
 
 class Case(Struct, frozen=True):
@@ -152,15 +157,27 @@ def _parsed(grade: Grade) -> tuple[Parsed, ...]:
         if entry.grade is grade:
             clauses = tuple(map(clause, entry.where))
             fields = dict.fromkeys(field for each in clauses for field in each.fields)
-            found.append(Parsed(entry, clauses, tuple(fields)))
+            needs = frozenset(pattern_of(field) for each in clauses for field in each.needs)
+            found.append(Parsed(entry, clauses, tuple(fields), needs))
     return tuple(found)
 
 
+@cache
+def _needs(grade: Grade) -> frozenset[Pattern]:
+    """The fields that any entry of a grade needs."""
+    return frozenset[Pattern]().union(*(each.needs for each in _parsed(grade)))
+
+
 def cases(grade: Grade, data: Any) -> Iterator[Case]:
-    """Every entry of a grade for every combination of entries of a load's lists."""
+    """Every entry of a grade for every combination of entries of a load's lists.
+
+    Those that need a field that the load does not state are left out: they hold nowhere.
+    """
+    stated = {pattern for pattern in _needs(grade) if is_stated(pattern, data)}
     for parsed in _parsed(grade):
-        for bound in bindings(parsed.fields, data):
-            yield Case(parsed, bound)
+        if parsed.needs <= stated:
+            for bound in bindings(parsed.fields, data):
+                yield Case(parsed, bound)
 
 
 class OfProfile:

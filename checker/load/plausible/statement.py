@@ -114,6 +114,11 @@ class Words(Struct, frozen=True):
         """The field it names."""
         return (self.field,)
 
+    @property
+    def needs(self) -> tuple[str, ...]:
+        """The fields without which it holds nowhere."""
+        return (self.field,)
+
     def holds(self, stated: Stated, bound: Bound) -> Holds:
         """True where the statement holds."""
         if not self.for_none and kind_of(self.field) is not None:
@@ -147,6 +152,12 @@ class Compared(Struct, frozen=True):
     strict: bool
     fields: tuple[str, ...]
     """The fields it names, as written."""
+
+    @property
+    def needs(self) -> tuple[str, ...]:
+        """The fields without which it holds nowhere."""
+        terms = (term for term in (*self.left, *self.right) if not term.size)
+        return tuple(field for term in terms for field in term.fields)
 
     def sums(self, stated: Stated, bound: Bound) -> tuple[Interval, Interval] | None:
         """Both sides; None where a field is not stated."""
@@ -275,6 +286,29 @@ def path_of(field: str, bound: Bound) -> DataPath:
     if outside is not None:
         return outside
     return tuple([part if prefix is None else bound[prefix] for part, prefix in _parts(field)])
+
+
+Pattern: TypeAlias = tuple[str, ...]
+"""The parts of a field path, with `*` for every entry of a list."""
+
+
+def pattern_of(field: str) -> Pattern:
+    """The parts of a field path; whichever entry `*` and `+` mean."""
+    return tuple("*" if part == "+" else part for part in field.lstrip("#").split("."))
+
+
+def is_stated(pattern: Pattern, data: Any) -> bool:
+    """True if the data state a field, in lists for one of their entries at least."""
+    for index, part in enumerate(pattern):
+        if part == "*":
+            entries = data.values() if isinstance(data, dict) else data
+            return isinstance(data, dict | list) and any(
+                is_stated(pattern[index + 1 :], each) for each in entries
+            )
+        data = data.get(part) if isinstance(data, dict) else None
+        if data is None:
+            return False
+    return True
 
 
 def bindings(fields: tuple[str, ...], data: Any) -> Iterator[dict[str, str | int]]:

@@ -6,7 +6,7 @@ from typing import Any
 from checker.documents.schemas import field_node
 from checker.load.plausible.entry import Entry
 from checker.load.plausible.reading import Case, OfProfile, cases
-from checker.load.plausible.statement import Compared, Words, kind_of
+from checker.load.plausible.statement import Compared, Words, clause, kind_of
 
 _FIGURES = {
     "length": (
@@ -72,10 +72,10 @@ def value_for(field: str, seed: random.Random) -> Any:
 def example(entry: Entry) -> tuple[dict[str, Any], Case]:
     """A load for which an entry holds, and how it does."""
     seed = random.Random(entry.name)  # noqa: S311 - a test
-    parsed = next(each.parsed for each in of_entry(entry, _FULL))
+    clauses = [clause(each) for each in entry.where]
     for _ in range(30_000):
         data: dict[str, Any] = {"kind": "load"}
-        for each in parsed.clauses:
+        for each in clauses:
             if isinstance(each, Compared):
                 for field in each.fields:
                     if not field.startswith("#"):
@@ -83,7 +83,7 @@ def example(entry: Entry) -> tuple[dict[str, Any], Case]:
                     else:
                         with_field(data, f"{field}.*", {})
                         with_field(data, f"{field}.+", {})
-        for each in parsed.clauses:
+        for each in clauses:
             if isinstance(each, Words):
                 with_word(data, each, seed)
         for case in of_entry(entry, data):
@@ -111,11 +111,3 @@ def with_word(data: dict[str, Any], each: Words, seed: random.Random) -> None:
 def of_entry(entry: Entry, data: Any) -> list[Case]:
     """The cases of one entry in a load."""
     return [case for case in cases(entry.grade, data) if case.entry is entry]
-
-
-_FULL: dict[str, Any] = {
-    "trailer": {"axles": {"a": {}, "b": {}}, "anchors": {"a": {}, "b": {}}},
-    "articles": [{"attachments": {"a": {}}, "blocks": {"a": {}}}, {}],
-    "tiedowns": [{}],
-    "trip": {"load_checks": ["1 mi"]},
-}
