@@ -14,7 +14,6 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
-from ruamel.yaml import YAML
 
 from checker.documents.problems import DataPath
 from checker.documents.resources import shipped_folder
@@ -24,14 +23,14 @@ from checker.load.build import Profile, read_profile
 from checker.load.convert import quantities
 from checker.rulebooks.model import Rulebooks
 from checker.units.parsing import parse
+from tests.published import published_cases
 
 LB = 4.4482216152605  # N, exact
 IN = 0.0254  # m, exact
 PER_UNIT = {"lb": LB, "in": IN}
 LOAD = definition("load")
 
-CASES_FILE = Path(__file__).parent.parent / "reference" / "towing-cases.yaml"
-CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
+CASES = published_cases("towing-cases")
 
 Data = dict[str, Any]
 Read = Callable[[Data], Facts]

@@ -6,21 +6,19 @@ other means), and equilibrium of the trailer as a free body.
 
 import math
 from collections.abc import Callable, Mapping
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
-from ruamel.yaml import YAML
 
 from checker.facts.view import Facts
+from tests.published import published_cases
 
 LB = 4.4482216152605  # N, exact
 PER_UNIT = {"lb": LB, "kN": 1000.0}
 HIGHER = {"in": 12.0, "m": 0.3}
 
-CASES_FILE = Path(__file__).parent.parent / "reference" / "towing-cases.yaml"
-CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
+CASES = published_cases("towing-cases")
 
 Data = dict[str, Any]
 Read = Callable[[Data], Facts]

@@ -2,11 +2,9 @@
 
 import math
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import pytest
-from ruamel.yaml import YAML
 
 from checker.documents.problems import ProblemsFoundError
 from checker.documents.schemas import field_node
@@ -14,11 +12,11 @@ from checker.facts.friction import friction_between
 from checker.facts.view import Facts
 from checker.mechanics.standards.friction import NAMED_PAIRS
 from tests.lashed_goods import Data, goods
+from tests.published import published_cases
 
 Read = Callable[[Data], Facts]
 
-CASES_FILE = Path(__file__).parent.parent / "reference" / "international-cases.yaml"
-CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
+CASES = published_cases("international-cases")
 OF_CASES = {
     "intl-mu-01": ("sawn timber on grooved aluminium", "swept clean and dry"),
     "intl-mu-03": ("steel crate on plywood laminate", "swept clean and wet"),

@@ -8,14 +8,12 @@ reference, each with its origin in the file; and laws that hold whatever the fig
 import copy
 import math
 from collections.abc import Callable, Mapping
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from ruamel.yaml import YAML
 
 from checker.facts.view import Facts
 from checker.units.arithmetic import Number
@@ -29,11 +27,11 @@ from tests.lashed_goods import (
     metres,
     pull_against,
 )
+from tests.published import published_cases
 
 G = 9.80665  # N/kg, standard gravity, exact
 
-CASES_FILE = Path(__file__).parent.parent / "reference" / "international-cases.yaml"
-CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
+CASES = published_cases("international-cases")
 
 Read = Callable[[Data], Facts]
 

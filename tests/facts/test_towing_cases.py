@@ -8,23 +8,21 @@ import json
 import re
 from collections.abc import Callable, Mapping
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 import pytest
-from ruamel.yaml import YAML
 
 from checker.evaluation.check import Check, check
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
+from tests.published import published_cases
 
 LB = 4.4482216152605  # N, exact
 IN = 0.0254  # m, exact
 PER_UNIT = {"lb": LB, "in": IN, "%": 0.01, "1": 1.0}
 
-CASES_FILE = Path(__file__).parent.parent / "reference" / "towing-cases.yaml"
-CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
+CASES = published_cases("towing-cases")
 
 Data = dict[str, Any]
 Given = Mapping[str, str]

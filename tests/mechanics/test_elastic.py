@@ -6,12 +6,10 @@ least distance problem by scipy's nnls, and a plain linear stiffness solve.
 """
 
 import math
-from pathlib import Path
 
 import numpy as np
 import pytest
 from msgspec.structs import replace
-from ruamel.yaml import YAML
 from scipy.linalg import null_space
 from scipy.optimize import nnls
 
@@ -29,9 +27,9 @@ from tests.mechanics.one_body import (
     stretched,
 )
 from tests.mechanics.random_rows import law
+from tests.published import published_cases
 
-CASES_FILE = Path(__file__).parent.parent / "reference" / "international-cases.yaml"
-CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
+CASES = published_cases("international-cases")
 
 W = 40_000.0  # N
 STIFF = 1e6  # N/m

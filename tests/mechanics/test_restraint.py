@@ -9,12 +9,10 @@ import math
 import re
 import subprocess
 import sys
-from pathlib import Path
 
 import numpy as np
 import pytest
 from msgspec.structs import replace
-from ruamel.yaml import YAML
 
 from checker.mechanics.restraint.held_set import (
     FORWARD,
@@ -27,9 +25,9 @@ from checker.mechanics.restraint.held_set import (
 )
 from tests.mechanics.articles import Block, Body, Contact, Pull, Tiedown, stack
 from tests.mechanics.one_body import compass, largest_acceleration, largest_accelerations
+from tests.published import published_cases
 
-CASES_FILE = Path(__file__).parent.parent / "reference" / "international-cases.yaml"
-CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
+CASES = published_cases("international-cases")
 
 W = 10_000.0  # N, the article unless a case brings its own
 NEAR = 1e-9

@@ -6,10 +6,8 @@ Each case names the origin of its expected values (`source`, `status`, `note` in
 import math
 import re
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
-from ruamel.yaml import YAML
 
 from checker.mechanics.axles import (
     equalised_share,
@@ -64,8 +62,7 @@ from checker.mechanics.tyres import (
     smallest_load_index,
 )
 from checker.units.arithmetic import at_least
-
-CASES_FILE = Path(__file__).parent.parent / "reference" / "towing-cases.yaml"
+from tests.published import published_cases
 
 KG = 9.80665  # N, weight of a kilogram in standard gravity
 LB = 4.4482216152605  # N, exact
@@ -98,7 +95,7 @@ QUANTITY = re.compile(r"(-?\d+(?:\.\d+)?) (\S+)")
 Given = dict[str, object]
 Answers = dict[str, object]
 
-CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
+CASES = published_cases("towing-cases")
 
 
 def to_si(text: str) -> float | str:

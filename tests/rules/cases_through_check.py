@@ -1,16 +1,13 @@
 """The published cases of load securing, and a rule held against a load on both sides of a case."""
 
 from collections.abc import Callable, Mapping
-from pathlib import Path
 from typing import Any
-
-from ruamel.yaml import YAML
 
 from checker.rulebooks.verdicts import Verdict
 from tests.lashed_goods import Data, amount
+from tests.published import published_cases
 
-REFERENCE = Path(__file__).parents[1] / "reference"
-CASES = {case["id"]: case for case in YAML(typ="safe").load(REFERENCE / "international-cases.yaml")}
+CASES = published_cases("international-cases")
 NEAR = 0.002
 NOT_NEEDED = "none needed"
 RULES = {

@@ -3,11 +3,9 @@
 import json
 from collections.abc import Callable, Mapping
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 import pytest
-from ruamel.yaml import YAML
 
 from checker.documents.problems import DataPath
 from checker.documents.resources import shipped_folder
@@ -18,9 +16,9 @@ from checker.rulebooks.loading import load_rulebooks
 from checker.rulebooks.model import Rule, Rulebooks
 from checker.rulebooks.selection import select_rulebooks
 from checker.rulebooks.verdicts import Verdict
+from tests.published import published_cases
 
 DAY = date(2026, 6, 1)
-REFERENCE = Path(__file__).parents[1] / "reference"
 OF_CASES = ("eu-lashing-forces", "eu-lashings", "australia-restraint-methods")
 """Rulebooks whose sums the published cases of load securing are about."""
 Texts = Mapping[DataPath, Any]
@@ -58,9 +56,7 @@ def held(books: Rulebooks, held_by: Callable[[Rulebooks], Held]) -> Held:
 @pytest.fixture(scope="session")
 def cases() -> Mapping[str, Any]:
     """The published cases of bodies of rules that are not American, by id."""
-    names = ("international-cases.yaml", "towing-cases.yaml")
-    read = [YAML(typ="safe").load(REFERENCE / name) for name in names]
-    return {case["id"]: case for some in read for case in some}
+    return {**published_cases("international-cases"), **published_cases("towing-cases")}
 
 
 @pytest.fixture(scope="module")

@@ -5,17 +5,15 @@ is not met by a load without it, `free` and `met` that none is.
 """
 
 from collections.abc import Callable, Iterable, Mapping
-from pathlib import Path
 from typing import Any
 
 import pytest
-from ruamel.yaml import YAML
 
 from checker.evaluation.check import Check
 from checker.rulebooks.verdicts import WORST_FIRST, Verdict
+from tests.published import published_cases
 
-CASES_FILE = Path(__file__).parent.parent / "reference" / "state-cases.yaml"
-CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
+CASES = published_cases("state-cases")
 Held = Callable[[Mapping[str, Any]], Check]
 Data = dict[str, Any]
 

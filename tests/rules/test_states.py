@@ -4,20 +4,18 @@ The threshold cases are those of the towing reference; each names its statute in
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from pathlib import Path
 from typing import Any
 
 import pytest
-from ruamel.yaml import YAML
 
 from checker.documents.jurisdiction_codes import place_name
 from checker.evaluation.check import Check
 from checker.rulebooks.model import Rulebook, Rulebooks
 from checker.rulebooks.selection import select_rulebooks
 from checker.rulebooks.verdicts import Verdict
+from tests.published import published_cases
 
-CASES_FILE = Path(__file__).parent.parent / "reference" / "towing-cases.yaml"
-CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
+CASES = published_cases("towing-cases")
 
 Data = dict[str, Any]
 Held = Callable[[Mapping[str, Any]], Check]

@@ -7,11 +7,9 @@ together; the few whose facts no load can have are put to the rule by hand.
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 import pytest
-from ruamel.yaml import YAML
 
 from checker.evaluation.check import Check
 from checker.evaluation.dated_rule import evaluate_case
@@ -20,13 +18,13 @@ from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.selection import select_rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.units.arithmetic import NOT_STATED
+from tests.published import published_cases
 
 LB = 4.4482216152605  # N, exact
 KG = 9.80665  # N, weight of a kilogram in standard gravity
 FT = 0.3048  # m, exact
 
-CASES_FILE = Path(__file__).parent.parent / "reference" / "us-cases.yaml"
-CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
+CASES = published_cases("us-cases")
 
 Given = Mapping[str, Any]
 Answers = dict[str, Any]

@@ -6,10 +6,8 @@ Each case names the origin of its expected values (`source`, `status`, `note` in
 import math
 import re
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
-from ruamel.yaml import YAML
 
 from checker.mechanics.balance import centre_of_gravity
 from checker.mechanics.standards import (
@@ -27,8 +25,7 @@ from checker.mechanics.standards import (
 from checker.mechanics.standards.demand import force_not_held, moment_not_held
 from checker.mechanics.tiedown_geometry import direction_cosines
 from checker.units.arithmetic import steps_up
-
-CASES_FILE = Path(__file__).parents[2] / "reference" / "international-cases.yaml"
+from tests.published import published_cases
 
 # Written out here on purpose, independent of the units the program itself converts with. The
 # cases reckon with g = 9.81 m/s2.
@@ -55,7 +52,7 @@ NONE_NEEDED = "none needed"
 Given = dict[str, object]
 Answers = dict[str, object]
 
-CASES = {case["id"]: case for case in YAML(typ="safe").load(CASES_FILE)}
+CASES = published_cases("international-cases")
 
 
 def to_si(stated: object) -> object:
