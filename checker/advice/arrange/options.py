@@ -53,8 +53,9 @@ class Options:
         courses = np.tile([each.course for each in hooks], count)[:, None]
         kinds = np.tile([each.kind for each in hooks], count)[:, None]
         plans = Plans(places.take(of_place), courses, kinds)
-        table = self._judge.table(plans, Reads.ONE_TIEDOWN, self._article)
-        leaves, lengths, pulls = self._judge.leaves(plans)
+        known = [*self._judge.facts(plans)]
+        table = self._judge.table(plans, Reads.ONE_TIEDOWN, self._article, known)
+        leaves, lengths, pulls = self._judge.leaves(known)
         self.alike = self._judge.alike(leaves)
         reach = np.array([kind.length for kind in self._choices.kinds])[kinds[:, 0]]
         broken, undecided, short = map(_numbers, (table.broken, table.undecided, table.short))
@@ -75,7 +76,8 @@ class Options:
 
 def _numbers(flags: NDArray[np.bool_]) -> list[frozenset[int]]:
     """For each row the numbers of the rules whose flag is set."""
-    found: list[frozenset[int]] = [frozenset()] * flags.shape[1]
-    for row in np.flatnonzero(flags.any(axis=0)).tolist():
-        found[row] = frozenset(np.flatnonzero(flags[:, row]).tolist())
-    return found
+    # Most rows break the same few rules, if any: one set for all that are alike.
+    columns, group = np.unique(np.packbits(flags, axis=0), axis=1, return_inverse=True)
+    bits = np.unpackbits(columns, axis=0, count=len(flags))
+    sets = [frozenset(np.flatnonzero(each).tolist()) for each in bits.T]
+    return [sets[each] for each in group.reshape(-1).tolist()]

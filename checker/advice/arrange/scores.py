@@ -1,17 +1,19 @@
 """How good plans are: the counts and the margin that are compared, in an order that can be set."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from typing import NamedTuple
 
 import numpy as np
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from checker.advice.arrange.influence import Influence, Key, Reads
+from checker.advice.arrange.places import Indices
 from checker.advice.arrange.plan_rows import PlanRows, Plans
 from checker.evaluation.evaluator import Evaluated, evaluators
 from checker.evaluation.rule_rows import Flags, RuleRows, expand
-from checker.facts.view import Subject
+from checker.facts.view import Facts, Subject
 from checker.load.model import Load
 from checker.rulebooks.model import Rulebooks
 
@@ -62,6 +64,13 @@ class Figures(NamedTuple):
         return (self.broken, min(self.undecided, 1), *(named[each] for each in order))
 
 
+class PlanFacts(NamedTuple):
+    """The facts of a load whose rows are plans, and which of the plans these are."""
+
+    facts: Facts
+    rows: Indices
+
+
 class Judge:
     """Evaluates the rules in force over plans."""
 
@@ -73,29 +82,49 @@ class Judge:
         influence: Influence,
     ) -> None:
         """`influence` tells what each rule reads."""
-        self._rows, self._rulebooks, self._on = rows, rulebooks, on
+        self._rows, self._on = rows, on
         self._influence = influence
         self._corners = len(rows.signs(rows.choices.profile))
+        self._unmarked = rulebooks.unmarked_on(on, rows.choices.load.trip.places)
+        self._keys = {
+            reads: [key for key, each in influence.reads.items() if each is reads]
+            for reads in Reads
+        }
+        self._rulebooks = {reads: _only(rulebooks, keys) for reads, keys in self._keys.items()}
 
-    def table(self, plans: Plans, reads: Reads, article: int | None = None) -> RuleTable:
-        """The rules that read this, over the plans; of one article where its index is given."""
-        of = [key for key, each in self._influence.reads.items() if each is reads]
-        wanted = {key: number for number, key in enumerate(of)}
-        broken, undecided, short = (np.zeros((len(of), plans.size), dtype=bool) for _ in range(3))
-        margin = np.full(plans.size, np.inf)
+    def facts(self, plans: Plans) -> Iterator[PlanFacts]:
+        """The facts of plans, in parts that are not too large."""
         at_once = max(_MOST_ROWS // self._corners, 1)
         for start in range(0, plans.size, at_once):
             part = np.arange(start, min(start + at_once, plans.size))
             for load, rows in self._rows.loads(plans.take(part)):
-                found = evaluators(load, self._rulebooks, self._on, corners=self._corners)
-                at = part[rows]
-                for number, each in _wanted(found, wanted, article):
-                    if each.rule.level == "must":
-                        broken[number, at] = each.broken
-                        undecided[number, at] = each.undecided
-                    else:
-                        short[number, at] = each.broken | each.undecided
-                    margin[at] = np.minimum(margin[at], _spare(each, len(rows)))
+                yield PlanFacts(Facts(load, self._unmarked), part[rows])
+
+    def table(
+        self,
+        plans: Plans,
+        reads: Reads,
+        article: int | None = None,
+        known: Iterable[PlanFacts] | None = None,
+    ) -> RuleTable:
+        """The rules that read this, over the plans; of one article where its index is given.
+
+        `known` are the facts of the plans where the caller has them.
+        """
+        of, rulebooks = self._keys[reads], self._rulebooks[reads]
+        numbers = {key: number for number, key in enumerate(of)}
+        broken, undecided, short = (np.zeros((len(of), plans.size), dtype=bool) for _ in range(3))
+        margin = np.full(plans.size, np.inf)
+        for facts, at in self.facts(plans) if known is None else known:
+            found = evaluators(facts.load, rulebooks, self._on, corners=self._corners, facts=facts)
+            for each in _of_article(found, article):
+                number = numbers[Key(each.book.id, each.rule.id)]
+                if each.rule.level == "must":
+                    broken[number, at] = each.broken
+                    undecided[number, at] = each.undecided
+                else:
+                    short[number, at] = each.broken | each.undecided
+                margin[at] = np.minimum(margin[at], _spare(each, at.size))
         return RuleTable(of, broken, undecided, short, margin)
 
     def alike(self, leaves: NDArray[np.float64]) -> frozenset[str]:
@@ -121,39 +150,44 @@ class Judge:
         )
 
     def leaves(
-        self, plans: Plans
+        self, known: Sequence[PlanFacts]
     ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
         """Of plans with one tiedown: its leaves in all corners, its length in m, its pulls in N."""
         corners, own = self._corners, len(self._influence.leaves)
+        size = sum(each.rows.size for each in known)
         wanted = (*self._influence.leaves, "tiedown.length", _LIMIT, *_SHARES)
-        found = np.empty((len(wanted), corners, plans.size))
-        for load, rows in self._rows.loads(plans):
-            facts = evaluators(load, self._rulebooks, self._on).facts
+        found = np.empty((len(wanted), corners, size))
+        for facts, rows in known:
             subject = facts.subjects("tiedown")[0]
             for number, name in enumerate(wanted):
-                value = np.broadcast_to(facts.value(name, subject), load.rows)
+                value = np.broadcast_to(facts.value(name, subject), facts.load.rows)
                 found[number][:, rows] = value.reshape(corners, -1)
-        leaves = found[:own].reshape(-1, plans.size).T
+        leaves = found[:own].reshape(-1, size).T
         pulls = np.nan_to_num(found[own + 1, 0] * found[own + 2 :, 0]).T
         return np.ascontiguousarray(leaves), found[own].max(axis=0), pulls
 
 
-def _wanted(
-    found: Evaluated, wanted: Mapping[Key, int], article: int | None
-) -> Iterator[tuple[int, RuleRows]]:
-    """The rows of the wanted rules with their numbers, of one article or of all."""
+def _only(rulebooks: Rulebooks, keys: Iterable[Key]) -> Rulebooks:
+    """The same with these rules alone."""
+    wanted = {*keys}
+    books = (
+        replace(book, rules=tuple(rule for rule in book.rules if Key(book.id, rule.id) in wanted))
+        for book in rulebooks.books
+    )
+    return replace(rulebooks, books=tuple(book for book in books if book.rules))
+
+
+def _of_article(found: Evaluated, article: int | None) -> Iterator[RuleRows]:
+    """The rows of the rules, of one article or of all."""
     for evaluator in found.in_reach():
         for rule in evaluator.book.rules:
-            number = wanted.get(Key(evaluator.book.id, rule.id))
-            if number is None:
-                continue
             if article is None or rule.for_each not in ("article", "tiedown"):
-                yield number, evaluator.rule_rows(rule)
+                yield evaluator.rule_rows(rule)
                 continue
             by_subject = zip(evaluator.subjects(rule), evaluator.by_subject(rule), strict=True)
             own = [rows for each, rows in by_subject if _is_of(found.facts.load, each, article)]
             if own:
-                yield number, evaluator.worst_of(rule, own)
+                yield evaluator.worst_of(rule, own)
 
 
 def _is_of(load: Load, subject: Subject | None, article: int) -> bool:

@@ -167,6 +167,6 @@ class SeveralArticles:
             alone = plans._replace(
                 courses=plans.courses[:, slot : slot + 1], kinds=plans.kinds[:, slot : slot + 1]
             )
-            _, lengths, _ = self._judge.leaves(alone)
+            _, lengths, _ = self._judge.leaves([*self._judge.facts(alone)])
             found &= ~(lengths > self._choices.kinds[int(plans.kinds[0, slot])].length)
         return found

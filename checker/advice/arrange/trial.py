@@ -1,7 +1,7 @@
 """A search that ends by a time, and notes what stops the plans it looks at."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 from time import process_time
 
@@ -12,7 +12,7 @@ from checker.advice.arrange.choices import Choices
 from checker.advice.arrange.influence import Influence, Key, Reads
 from checker.advice.arrange.one_article import Found
 from checker.advice.arrange.plan_rows import PlanRows, Plans
-from checker.advice.arrange.scores import OBJECTIVES, Judge, RuleTable
+from checker.advice.arrange.scores import OBJECTIVES, Judge, PlanFacts, RuleTable
 from checker.advice.arrange.search import EFFORT, Arranger
 from checker.evaluation.evaluator import evaluators
 from checker.rulebooks.model import Rule, Rulebooks
@@ -80,10 +80,16 @@ class _NotingJudge(Judge):
         self._until = until
         self.stages = stages or {reads: Stage(broken=Counter()) for reads in Reads}
 
-    def table(self, plans: Plans, reads: Reads, article: int | None = None) -> RuleTable:
+    def table(
+        self,
+        plans: Plans,
+        reads: Reads,
+        article: int | None = None,
+        known: Iterable[PlanFacts] | None = None,
+    ) -> RuleTable:
         if process_time() > self._until:
             raise OutOfTimeError
-        found = super().table(plans, reads, article)
+        found = super().table(plans, reads, article, known)
         self.stages[reads].note(found)
         return found
 
