@@ -14,7 +14,7 @@ from checker.documents.document import Document
 from checker.documents.problems import DataPath, ProblemsFoundError
 from checker.documents.schemas import definition
 from checker.documents.validate import validate
-from checker.load.convert import field_path, quantities, to_gear, to_load
+from checker.load.convert import Converted, field_path, quantities, to_gear, to_load
 from checker.load.gear_problems import gear_problems
 from checker.load.model import Gear, Load
 from checker.load.names import lost_names
@@ -84,6 +84,11 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
         return to_gear(self.merged.gear) if self.merged.gear else None
 
     @cached_property
+    def _converted(self) -> Converted:
+        """What all its loads share."""
+        return Converted()
+
+    @cached_property
     def stated(self) -> Load:
         """The load as the file states it, each tolerance at its middle."""
         return self.load({})
@@ -113,7 +118,7 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
         too many tolerances for that, one row for each end of each tolerance.
         """
         if values is not None:
-            return to_load(self.merged, self.file, values, self.uses, self.gear)
+            return to_load(self.merged, self.file, values, self.uses, self.gear, self._converted)
         ends = len(self.tolerances)
         if not ends:
             return self.stated
@@ -136,6 +141,7 @@ class Profile(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
             },
             self.uses,
             self.gear,
+            self._converted,
         )
 
 

@@ -6,6 +6,7 @@ from pathlib import PurePath
 from typing import Any
 
 import numpy as np
+from msgspec import Struct, field
 from msgspec.structs import replace
 
 from checker.documents.escaping import escaped
@@ -32,23 +33,33 @@ _OF_OTHERS = (Load, Article, Tiedown, Variance, Gear, GearPiece, GearBlock)
 """Records that are made last, because they need others or their origins."""
 
 
+class Converted(Struct):
+    """What the loads of one profile share, however their values differ."""
+
+    origins: dict[str, Origin] = field(default_factory=dict)
+    parts: dict[DataPath, Any] = field(default_factory=dict)
+    """The records and lists in which no value was replaced."""
+
+
 def to_load(
     merged: Merged,
     file: PurePath,
     values: Mapping[DataPath, Number],
     uses: frozenset[str] = frozenset(),
     gear: Gear | None = None,
+    shared: Converted | None = None,
 ) -> Load:
     """The load of a merged profile; `values` replace what the profile states at their paths.
 
-    All arrays among the values must have as many rows as the load.
+    All arrays among the values must have as many rows as the load. What other loads of the profile
+    have `shared` is not converted again.
     """
-    return _Converting(merged, file, values).load(uses, gear)
+    return _Converting(merged, file, values, shared or Converted()).load(uses, gear)
 
 
 def to_gear(merged: Merged) -> Gear:
     """The gear of a merged gear file; figures with a tolerance count at their middle."""
-    return _Converting(merged, PurePath(), {}).gear()
+    return _Converting(merged, PurePath(), {}, Converted()).gear()
 
 
 class _Converting:
@@ -59,14 +70,17 @@ class _Converting:
         merged: Merged,
         file: PurePath,
         values: Mapping[DataPath, Number],
+        shared: Converted,
     ) -> None:
         self.merged = merged
         self.file = PurePath(escaped(str(file)))
         self.values = values
-        self.origins: dict[str, Origin] = {}
+        self.origins, self._parts = shared.origins, shared.parts
+        self._replaced = {path[:size] for path in values for size in range(len(path))}
+        """The paths of all that has a replaced value in it."""
 
     def load(self, uses: frozenset[str], gear: Gear | None) -> Load:
-        stated = self._converted(self.merged.data, field_schema(definition("load")), (), "")
+        stated = {**self._converted(self.merged.data, field_schema(definition("load")), (), "")}
         row = self.merged.log_row
         trailer = stated.get("trailer", Trailer())
         articles = tuple(
@@ -146,6 +160,17 @@ class _Converting:
         `field` is the path as people write it. A record that refers to others of the load comes
         back as a mapping of its fields.
         """
+        if not isinstance(data, dict | list):
+            return self._value(data, schema, path, field)
+        if path in self._replaced:
+            return self._part(data, schema, path, field, **named)
+        if path not in self._parts:
+            self._parts[path] = self._part(data, schema, path, field, **named)
+        return self._parts[path]
+
+    def _part(
+        self, data: Any, schema: FieldSchema, path: DataPath, field: str, **named: str
+    ) -> Any:
         if isinstance(data, dict):
             start = f"{field}." if field else ""
             if schema.record is None:
@@ -158,15 +183,16 @@ class _Converting:
                 for key, value, below in fields_in(data, schema)
             }
             return fields if schema.record in _OF_OTHERS else schema.record(**fields, **named)
-        if isinstance(data, list):
-            plain = [item for item in data if isinstance(item, str)]
-            text = f"a list of {len(data)}" if len(plain) < len(data) else f"[{', '.join(plain)}]"
-            self._note(path, field, text)
-            assert schema.others is not None
-            return tuple(
-                self._converted(item, schema.others, (*path, index), f"{field}.{index + 1}")
-                for index, item in enumerate(data)
-            )
+        plain = [item for item in data if isinstance(item, str)]
+        text = f"a list of {len(data)}" if len(plain) < len(data) else f"[{', '.join(plain)}]"
+        self._note(path, field, text)
+        assert schema.others is not None
+        return tuple(
+            self._converted(item, schema.others, (*path, index), f"{field}.{index + 1}")
+            for index, item in enumerate(data)
+        )
+
+    def _value(self, data: Any, schema: FieldSchema, path: DataPath, field: str) -> Any:
         value, metric = data, None
         if schema.is_quantity:
             if isinstance(data, str):
