@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import islice
 from typing import NamedTuple
 
 import numpy as np
@@ -137,16 +138,13 @@ class OneArticle:
                 return False
             self.steps += _STEPS_OF_AN_OPTION * len(options)
             place = places.take([row])
-            numbers = [*self._numbers(place, options)]
-            self.fewest = min([self.fewest, *numbers])
-            for pieces in numbers if self._best is None and row == 0 else ():
-                start = starts[row]._replace(pieces=pieces)
-                if self._may_be_better(start):
-                    self._guess(place, start, options)
-            for pieces in numbers:
-                start = starts[row]._replace(pieces=pieces)
-                if self._may_be_better(start):
-                    self._at(place, start, options)
+            self.fewest = min([self.fewest, *islice(self._numbers(place, options), 1)])
+            start = starts[row]
+            if self._best is None and row == 0:
+                for pieces in self._numbers(place, options, start):
+                    self._guess(place, start._replace(pieces=pieces), options)
+            for pieces in self._numbers(place, options, start):
+                self._at(place, start._replace(pieces=pieces), options)
         return True
 
     def _guess(self, place: Places, start: Figures, options: Sequence[Option]) -> None:
@@ -225,9 +223,17 @@ class OneArticle:
             return False
         return self._key is None or figures.key(self._order) < self._key
 
-    def _numbers(self, place: Places, options: Sequence[Option]) -> Iterator[int]:
-        """The numbers of tiedowns to try: without those that are too few, however they run."""
+    def _numbers(
+        self, place: Places, options: Sequence[Option], start: Figures | None = None
+    ) -> Iterator[int]:
+        """The numbers of tiedowns to try: without those that are too few, however they run.
+
+        With the figures of a `start`, without those that cannot be better than the best plan by
+        then.
+        """
         for pieces in range(1, min(MOST_PIECES, self._hookups.most_pieces) + 1):
+            if start is not None and not self._may_be_better(start._replace(pieces=pieces)):
+                continue
             key = pieces, self._options.alike
             if key not in self._too_few:
                 example = self._hookups.some(pieces, options)

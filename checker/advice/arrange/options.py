@@ -1,6 +1,6 @@
 """Every single tiedown that could hold an article at some places, and what rules say of it."""
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,26 +58,40 @@ class Options:
         leaves, lengths, pulls = self._judge.leaves(known)
         self.alike = self._judge.alike(leaves)
         reach = np.array([kind.length for kind in self._choices.kinds])[kinds[:, 0]]
-        broken, undecided, short = map(_numbers, (table.broken, table.undecided, table.short))
+        rows = np.flatnonzero(~(lengths > reach))
+        columns = zip(
+            rows.tolist(),
+            _as_bytes(leaves[rows]),
+            *(_numbers(each[:, rows]) for each in (table.broken, table.undecided, table.short)),
+            table.margin[rows].tolist(),
+            pulls[rows].tolist(),
+            strict=True,
+        )
         found: list[list[Option]] = [[] for _ in range(count)]
-        for row in np.flatnonzero(~(lengths > reach)).tolist():
-            option = Option(
-                hook=hooks[row % len(hooks)],
-                leaves=self._leaves.setdefault(leaves[row].tobytes(), len(self._leaves)),
-                broken=broken[row],
-                undecided=undecided[row],
-                short=short[row],
-                margin=float(table.margin[row]),
-                pulls=tuple(pulls[row].tolist()),
+        for row, of_leaves, broken, undecided, short, margin, pull in columns:
+            number = self._leaves.setdefault(of_leaves, len(self._leaves))
+            found[row // len(hooks)].append(
+                Option(
+                    hooks[row % len(hooks)], number, broken, undecided, short, margin, tuple(pull)
+                )
             )
-            found[row // len(hooks)].append(option)
         return found
+
+
+def _as_bytes(rows: NDArray[Any]) -> list[bytes]:
+    """Each row as bytes, which are equal where the row is."""
+    size = rows.itemsize * rows.shape[1]
+    text = rows.tobytes()
+    return [text[row * size : (row + 1) * size] for row in range(len(rows))]
 
 
 def _numbers(flags: NDArray[np.bool_]) -> list[frozenset[int]]:
     """For each row the numbers of the rules whose flag is set."""
     # Most rows break the same few rules, if any: one set for all that are alike.
-    columns, group = np.unique(np.packbits(flags, axis=0), axis=1, return_inverse=True)
-    bits = np.unpackbits(columns, axis=0, count=len(flags))
-    sets = [frozenset(np.flatnonzero(each).tolist()) for each in bits.T]
-    return [sets[each] for each in group.reshape(-1).tolist()]
+    known: dict[bytes, frozenset[int]] = {}
+    rows = flags.T
+    packed = _as_bytes(np.packbits(rows, axis=1))
+    for row, bits in enumerate(packed):
+        if bits not in known:
+            known[bits] = frozenset(np.flatnonzero(rows[row]).tolist())
+    return [known[bits] for bits in packed]
