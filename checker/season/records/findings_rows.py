@@ -3,11 +3,10 @@
 A column is one value for each row; where it has words, the values are indices into them.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, Final, NamedTuple, TypeAlias
 
 import numpy as np
-from msgspec import Struct
 from numpy.typing import NDArray
 
 from checker.evaluation.compared import compared, kind_of_leaf
@@ -21,6 +20,7 @@ from checker.evaluation.rule_rows import (
     Indices,
     RuleRows,
     expand,
+    take,
 )
 from checker.evaluation.variances import Permit
 from checker.facts.catalogue import ANSWER
@@ -100,68 +100,96 @@ def columns_of_hauls(result: ChunkResult, names: Mapping[int, str]) -> Columns:
 def columns_of_findings(result: ChunkResult, names: Mapping[int, str]) -> Iterator[Columns]:
     """The rules that apply to the hauls of a chunk, rule by rule, some rules at a time."""
     of_haul = _of_haul(result, names)
-    some: list[_OfRule] = []
+    some: list[_Applying] = []
+    rows = 0
     for each in result.rules:
-        found = _of_rule(each, result)
-        if found.hauls.size:
-            some.append(found)
-        if sum(one.hauls.size for one in some) >= ROWS_AT_ONCE:
-            yield _of_rules(some, of_haul)
-            some = []
+        hauls = np.flatnonzero(expand(each.verdicts, result.chunk.hauls) != DOES_NOT_APPLY)
+        if hauls.size:
+            some.append(_Applying(each, hauls))
+            rows += hauls.size
+        if rows >= ROWS_AT_ONCE:
+            yield _of_rules(some, result, of_haul)
+            some, rows = [], 0
     if some:
-        yield _of_rules(some, of_haul)
+        yield _of_rules(some, result, of_haul)
 
 
-def _of_rules(found: "Sequence[_OfRule]", of_haul: Columns) -> Columns:
-    hauls = np.concatenate([each.hauls for each in found])
-    rule = np.repeat(np.arange(len(found)), [each.hauls.size for each in found])
-    return {
-        "kind": _same("finding", len(hauls)),
-        **{name: each.take(hauls) for name, each in of_haul.items()},
-        "rulebook": Column(rule, [each.rows.book.id for each in found]),
-        "rule": Column(rule, [each.rows.rule.id for each in found]),
-        "level": Column(rule, [each.rows.rule.level for each in found]),
-        **{name: _joined([each.columns[name] for each in found]) for name in found[0].columns},
-    }
-
-
-class _OfRule(Struct, frozen=True):
-    """The findings of one rule: indices of the hauls that it applies to, and its columns."""
+class _Applying(NamedTuple):
+    """A rule, and the indices of the hauls that it applies to."""
 
     rows: RuleRows
     hauls: Indices
-    columns: Columns
 
 
-def _of_rule(rows: RuleRows, result: ChunkResult) -> _OfRule:
-    number = result.chunk.hauls
-    verdicts = expand(rows.verdicts, number)
-    hauls = np.flatnonzero(verdicts != DOES_NOT_APPLY)
-    if not hauls.size:
-        return _OfRule(rows, hauls, {})
-    leaf = expand(rows.leaf, number)
-    sides, kinds = compared(rows), _kinds(rows, result)
-    operators = [wanted_operator(each) for each in rows.rule.requires.leaves]
-    broken_on = [BROKEN_ON.get(each or "") for each in operators]
-    side = np.where(verdicts == NOT_MET, leaf, len(operators))
+def _of_rules(some: Sequence[_Applying], result: ChunkResult, of_haul: Columns) -> Columns:
+    """The findings of some rules, as columns of all of them."""
+    rules = [each.rows for each in some]
+    rule = np.repeat(np.arange(len(some)), [each.hauls.size for each in some])
+    hauls = np.concatenate([each.hauls for each in some])
+
+    def joined(columns: Iterable[NDArray[Any]]) -> NDArray[Any]:
+        """The columns of the rules, each for the hauls that its rule applies to."""
+        pairs = zip(some, columns, strict=True)
+        return np.concatenate(
+            [expand(take(each, one.hauls), one.hauls.size) for one, each in pairs]
+        )
+
+    def with_words(values: NDArray[Any], words_of_rules: Iterable[Words]) -> Column:
+        """Indices into the words of the rule of each row, -1 for the last; each word once."""
+        words: dict[Any, int] = {}
+        places = [_places(each, words) for each in words_of_rules]
+        lengths = np.array([len(each) for each in places])
+        first = np.cumsum(lengths) - lengths
+        codes = np.array([place for each in places for place in each])
+        return Column(codes[first[rule] + values % lengths[rule]], list(words))
+
+    def with_own_words(columns: Sequence[Column]) -> Column:
+        words = [each.words for each in columns if each.words is not None]
+        return with_words(joined(each.values for each in columns), words)
+
+    verdicts, subject, leaf = (
+        joined(getattr(each, name) for each in rules) for name in ("verdicts", "subject", "leaf")
+    )
+    sides, kinds = [compared(each) for each in rules], [_kinds(each, result) for each in rules]
+    operators = [[wanted_operator(leaf) for leaf in each.rule.requires.leaves] for each in rules]
+    broken_on = [[BROKEN_ON.get(operator or "") for operator in each] for each in operators]
     # A rule without a subject, as its list is not stated, compares nothing.
-    subject = expand(rows.subject, number)
-    compares = np.where(subject >= 0, leaf, len(operators))
-    columns = {
+    compares = np.where(subject >= 0, leaf, -1)
+    kind = with_words(leaf, kinds)
+    is_day = np.array([each == "day" for each in kind.words or ()])[kind.values]
+    return {
+        "kind": _same("finding", len(hauls)),
+        **{name: each.take(hauls) for name, each in of_haul.items()},
+        "rulebook": Column(rule, [each.book.id for each in rules]),
+        "rule": Column(rule, [each.rule.id for each in rules]),
+        "level": Column(rule, [each.rule.level for each in rules]),
         "verdict": Column(verdicts, [verdict.value for verdict in WORST_FIRST]),
-        "near": Column(expand(rows.near(result.near_share), number)),
-        "excused": Column(expand(rows.excused, number)),
-        "margin": Column(expand(rows.margins, number)),
-        "subject": Column(subject, _subjects(rows)),
-        "found": Column(_in_unit(expand(sides.found, number), leaf, kinds)),
-        "operator": Column(compares, [*(each or "==" for each in operators), None]),
-        "wanted": Column(_in_unit(expand(sides.wanted, number), leaf, kinds)),
-        "unit": Column(compares, [*(_UNITS.get(each, _PLAIN_NUMBER) for each in kinds), None]),
-        "side": Column(side, [*(each and each.value for each in broken_on), None]),
-        "variance": _variances(rows, number),
-        "missing": _missing(rows, result),
+        "near": Column(joined(each.near(result.near_share) for each in rules)),
+        "excused": Column(joined(each.excused for each in rules)),
+        "margin": Column(joined(each.margins for each in rules)),
+        "subject": with_words(subject, map(_subjects, rules)),
+        "found": Column(_in_unit(joined(each.found for each in sides), is_day)),
+        "operator": with_words(
+            compares, [[*(each or "==" for each in several), None] for several in operators]
+        ),
+        "wanted": Column(_in_unit(joined(each.wanted for each in sides), is_day)),
+        "unit": with_words(
+            compares,
+            [[*(_UNITS.get(each, _PLAIN_NUMBER) for each in several), None] for several in kinds],
+        ),
+        "side": with_words(
+            np.where(verdicts == NOT_MET, leaf, -1),
+            [[*(each and each.value for each in several), None] for several in broken_on],
+        ),
+        "variance": with_own_words([_variances(each, result.chunk.hauls) for each in rules]),
+        "missing": with_own_words([_missing(each, result) for each in rules]),
     }
-    return _OfRule(rows, hauls, {name: each.take(hauls) for name, each in columns.items()})
+
+
+def _places(words: Words, known: dict[Any, int]) -> list[int]:
+    """The place of each word among those known, in which the others are entered."""
+    keys = (word if word is None or isinstance(word, str) else (*word,) for word in words)
+    return [known.setdefault(key, len(known)) for key in keys]
 
 
 def _of_haul(result: ChunkResult, names: Mapping[int, str]) -> Columns:
@@ -200,11 +228,8 @@ def _kinds(rows: RuleRows, result: ChunkResult) -> list[str]:
     return [kind_of_leaf(rows.rule, leaf, thresholds) for leaf in rows.rule.requires.leaves]
 
 
-def _in_unit(
-    values: NDArray[np.float64], leaf: Indices, kinds: Sequence[str]
-) -> NDArray[np.float64]:
+def _in_unit(values: NDArray[np.float64], is_day: Flags) -> NDArray[np.float64]:
     """The values in the units of the file, NaN where infinite; days since 1970, not seconds."""
-    is_day = np.array([kind == "day" for kind in kinds])[leaf]
     shown = np.where(is_day, values / SECONDS_OF_A_DAY - EPOCH, values)
     return np.where(np.isfinite(shown), shown, np.nan)
 
@@ -220,7 +245,7 @@ def _subjects(rows: RuleRows) -> Sequence[str | None]:
 
 def _variances(rows: RuleRows, number: int) -> Column:
     """The first variance that counts in each row in which one excuses the rule."""
-    used = np.zeros(number, dtype=np.intp)
+    used = np.zeros(number if rows.permits else 1, dtype=np.intp)
     for index, permit in reversed([*enumerate(rows.permits, 1)]):
         used[expand(permit.rows & rows.excused, number)] = index
     return Column(used, [None, *map(_variance, rows.permits)])
@@ -258,17 +283,3 @@ def _names(rows: NDArray[np.int64], names: Mapping[int, str]) -> Column:
 
 def _same(word: str, rows: int) -> Column:
     return Column(np.zeros(rows, dtype=np.intp), [word])
-
-
-def _joined(columns: Sequence[Column]) -> Column:
-    """The rows of all columns in order."""
-    if columns[0].words is None:
-        return Column(np.concatenate([each.values for each in columns]))
-    words: dict[Any, int] = {}
-    values = []
-    for each in columns:
-        assert each.words is not None
-        keys = (word if word is None or isinstance(word, str) else (*word,) for word in each.words)
-        places = np.array([words.setdefault(key, len(words)) for key in keys])
-        values.append(places[each.values])
-    return Column(np.concatenate(values), list(words))
