@@ -4,14 +4,19 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from checker.evaluation.check import Check
-from checker.facts.restraint import holdings
+from checker.facts.bodies import bodies
+from checker.facts.restraint import WAYS
 from checker.mechanics.restraint.held_set import HeldSet, heading
 from checker.reports.shared.scene import Scene
 from checker.reports.shared.words import MOST_G, g_words
 from checker.units.arithmetic import more_than
 
 _HEADINGS = 36
+_AS_STATED = np.zeros(1, dtype=np.int64)
+"""The row of the load as stated; the others are corners of its tolerances."""
 RADIUS = 100.0
 """Radius of the outermost ring, in the drawing's own units; the middle is at 0, 0."""
 
@@ -62,28 +67,30 @@ class Round:
 
 def rounds(check: Check, scene: Scene) -> Iterator[Round]:
     """A diagram for each article whose restraint can be calculated."""
-    found: dict[str, dict[str, float]] = {}
-    bodies = {}
+    facts = check.facts
+    if facts.load.tiedowns is None:
+        return
+    asked = {way: scene.asked[way] for way in _WAYS if way in scene.asked}
     angles = [2.0 * math.pi * number / _HEADINGS for number in range(_HEADINGS)]
-    for each in holdings(check.facts):
-        found.setdefault(each.article.name, {})[each.way] = each.held.acceleration_g
-        bodies[each.article.name] = each.body
-    for name, held in found.items():
-        asked = {way: scene.asked[way] for way in _WAYS if way in scene.asked}
-        top = _scale([*asked.values(), *(held[way] for way in _WAYS)])
-        accelerations = HeldSet(bodies[name]).largest([heading(angle) for angle in angles])[:, 0]
+    directions = [*(heading(angle) for angle in angles), *(WAYS[way] for way in _WAYS)]
+    for article in facts.subjects("article"):
+        body = bodies(facts.view(article), "working load limit").take(_AS_STATED)
+        if not body.stated[0]:
+            continue
+        every = HeldSet(body).largest(directions)[:, 0].tolist()
+        accelerations = every[:_HEADINGS]
+        held = dict(zip(_WAYS, every[_HEADINGS:], strict=True))
+        top = _scale([*asked.values(), *held.values()])
         points = [
-            _at(float(angle), min(float(held_g), top) / top * RADIUS)
+            _at(angle, min(held_g, top) / top * RADIUS)
             for angle, held_g in zip(angles, accelerations, strict=True)
         ]
         yield Round(
-            article=name,
+            article=article.name,
             outline=" ".join(f"{x:.1f},{y:.1f}" for x, y in points),
             rings=_rings(top),
             clipped=_clipped(max(accelerations), top),
-            cuts=list(
-                _cuts([a for a, g in zip(angles, accelerations, strict=True) if float(g) > top])
-            ),
+            cuts=list(_cuts([a for a, g in zip(angles, accelerations, strict=True) if g > top])),
             ways=[_wanted(way, held[way], asked.get(way), top) for way in _WAYS],
         )
 
