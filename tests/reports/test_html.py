@@ -192,6 +192,11 @@ def test_the_round_diagram_tells_what_the_rules_tell(runs: Runs) -> None:
         assert (one[0], one[1]) == pytest.approx((other[0], -other[1]), abs=0.5)
 
 
+def test_no_diagram_without_the_figures_it_takes(runs: Runs) -> None:
+    check = named(runs(), "missing-information").check
+    assert list(rounds(check, build_scene(check))) == []
+
+
 def test_chart_and_plan_look_the_same_way(runs: Runs) -> None:
     checked = named(runs(), "side-by-side-in-order")
     plan = from_above(build_scene(checked.check), US, {})
