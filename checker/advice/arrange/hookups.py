@@ -151,3 +151,12 @@ def changes(hooks: Sequence[Hook], own: Sequence[Hook | None]) -> int:
             today.remove(hook)
             kept += 1
     return max(len(hooks), len(own)) - kept
+
+
+def fewest_changes(leaves: Sequence[int], today: Mapping[int, int], own: int) -> int:
+    """How many tiedowns differ at least, whichever hook-up of a set of leaves is chosen.
+
+    Of today's `own` tiedowns so many as in `today` have each of the leaves.
+    """
+    kept = sum(min(leaves.count(each), today[each]) for each in {*leaves})
+    return max(len(leaves), own) - kept

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from checker.advice.arrange.choices import Choices, Hook
-from checker.advice.arrange.hookups import Hookups, Taken, changes
+from checker.advice.arrange.hookups import Hookups, Taken, changes, fewest_changes
 from checker.advice.arrange.influence import Reads
 from checker.advice.arrange.options import Option, Options
 from checker.advice.arrange.places import Places
@@ -274,8 +274,7 @@ class OneArticle:
             if number == _MOST_SETS or self.steps + number > self._effort:
                 self._proved = False
                 break
-            kept = sum(min(each.count(leaves), own[leaves]) for leaves in {*each})
-            found.setdefault(max(pieces, len(self._own)) - kept, []).append(each)
+            found.setdefault(fewest_changes(each, own, len(self._own)), []).append(each)
         self.steps += number
         return sorted(found.items())
 
