@@ -2,9 +2,11 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
-from checker.documents.reader import read_file
+from checker.documents.document import read_bounded
+from checker.documents.reader import read_bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,13 +20,27 @@ class Files:
         return [
             path.relative_to(self.root).with_suffix("").as_posix()
             for path in self._near()
-            if read_file(path).kind == kind
+            if _kind(path) == kind
         ]
 
     def has(self, reference: str, kind: str) -> bool:
         """True if a reference leads to a file of that kind, in any subfolder."""
-        return read_file(self.root / f"{reference}.yaml").kind == kind
+        return _kind(self.root / f"{reference}.yaml") == kind
 
     def _near(self) -> Iterator[Path]:
         yield from sorted(self.root.glob("*.yaml"))
         yield from sorted(self.root.glob("*/*.yaml"))
+
+
+def _kind(path: Path) -> str | None:
+    """The kind that a file states; None where it states none or cannot be read."""
+    try:
+        return _kind_in(read_bounded(path))
+    except OSError:
+        return None
+
+
+@lru_cache(maxsize=1000)
+def _kind_in(content: bytes) -> str | None:
+    """The kind in the bytes of a file: one guide asks for those of all files many times."""
+    return read_bytes(content, "").kind
