@@ -16,6 +16,7 @@ from ruamel.yaml import YAML
 
 from checker.documents.problems import Mark, ProblemsFoundError
 from checker.documents.reader import read_bytes
+from checker.documents.resources import shipped_folder
 from checker.documents.schemas import definition, resolved
 from checker.documents.validate import validate
 from checker.load.build import (
@@ -428,3 +429,19 @@ def test_a_word_for_none_is_infinite_and_what_is_left_out_unknown() -> None:
     assert frame.working_load_limit == NONE
     assert np.isnan(ring.working_load_limit)
     assert load.origins["tow_vehicle.front_restoration"].text == "none"
+
+
+def shown_again(load: Load) -> str:
+    """All that a load holds, as text, in which numbers that are not stated are equal."""
+    return repr([getattr(load, name) for name in load.__struct_fields__])
+
+
+@pytest.mark.parametrize("name", ["gooseneck-two-articles-in-order", "scale-tolerances"])
+def test_no_load_of_a_profile_hangs_on_those_made_before(name: str) -> None:
+    """They share what their values leave as it is."""
+    profile = read_profile(shipped_folder("profiles") / "loads" / f"{name}.yaml")
+    values = dict.fromkeys(profile.figures, 0.625)
+    some = [{path: values[path]} for path in [*values][::5]]
+    for chosen in ({}, *some, values, {}):
+        alone = profile.replaced({})  # shares nothing with the others
+        assert shown_again(profile.load(chosen)) == shown_again(alone.load(chosen))
