@@ -96,8 +96,11 @@ def count_exposures(
     metres: NDArray[np.float64],
 ) -> Exposures:
     """The exposures of some hauls, given by one entry of each array; `metres` NaN: not stated."""
-    keys = np.stack((loads.of_haul, crews.of_haul, months.of_haul))[:, decided]
-    cells, cell_of = np.unique(keys, axis=1, return_inverse=True)
+    several = (loads, crews, months)
+    sizes = [len(each.names) for each in several]
+    # One number for the names of a haul: rows of several are sorted far more slowly.
+    keys = np.ravel_multi_index([each.of_haul[decided] for each in several], sizes)
+    cells, cell_of = np.unique(keys, return_inverse=True)
     held, metres = held[decided], metres[decided]
     measured = metres <= _LONGEST
     weights = (
@@ -108,12 +111,14 @@ def count_exposures(
         np.where(measured, np.rint(metres), 0),
     )
     columns = [
-        np.bincount(cell_of.ravel(), weights=each, minlength=cells.shape[1]).astype(np.int64)
+        np.bincount(cell_of, weights=each, minlength=len(cells)).astype(np.int64)
         for each in weights
     ]
     found = Exposures()
     for (load, crew, month), *counts in zip(
-        cells.T.tolist(), *(column.tolist() for column in columns), strict=True
+        zip(*(index.tolist() for index in np.unravel_index(cells, sizes)), strict=True),
+        *(column.tolist() for column in columns),
+        strict=True,
     ):
         of_load = found.hauled.setdefault(loads.names[load], {})
         of_load.setdefault(crews.names[crew], {})[months.names[month]] = Exposure(*counts)
