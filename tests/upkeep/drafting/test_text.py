@@ -127,14 +127,14 @@ PRINTABLE = st.text(st.characters(exclude_categories=["Cc", "Cf", "Cs", "Co", "C
 @example("Bagger für Hügel — 挖土機 🚜")
 @example("x" * 300)
 def test_any_printable_title_survives(title: str) -> None:
-    draft = drafts(DAY)["trailer"]
+    draft = drafts(DAY)["carrier"]
     document = read_bytes(draft_text(draft, {**draft.stated, "title": title}).encode(), "new")
-    assert document.data == {"kind": "trailer", "title": title}
+    assert document.data == {"kind": "carrier", "title": title}
 
 
 @given(st.text(st.sampled_from(string.printable), min_size=1, max_size=40))
 def test_a_title_with_control_characters_survives_or_is_refused(title: str) -> None:
-    draft = drafts(DAY)["trailer"]
+    draft = drafts(DAY)["carrier"]
     stated = {**draft.stated, "title": title}
     if title.translate({ord(letter): None for letter in "\x0b\x0c\r"}) != title:
         with pytest.raises(ProblemsFoundError, match="control character"):
