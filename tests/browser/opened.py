@@ -34,7 +34,7 @@ _PATH = """(each) => {
 PATHS = f'() => [...new Set([...document.querySelectorAll("*")].map({_PATH}))].sort()'
 # Only the innermost: a part that others stand in would repeat all of them.
 WITHOUT_REPEATED_PARTS = f"""() => {{
-  for (const kind of ["li", "details"]) {{
+  for (const kind of ["p", "li", "details"]) {{
     const seen = new Set();
     for (const part of document.querySelectorAll(`${{kind}}:not(:has(${{kind}}, a))`)) {{
       const paths = [part, ...part.querySelectorAll("*")].map({_PATH});
