@@ -7,29 +7,21 @@ while a list in the documentation differs from what this would write.
 import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
-from functools import cache
 from pathlib import Path
 from typing import Any
 
 from typer.testing import CliRunner
 
 from checker.cli.app import COMMANDS, application
-from checker.documents.resources import shipped_folder
 from checker.documents.schemas import PROFILE, definition, families, resolved
 from checker.facts.catalogue import catalogue
 from checker.reports.pages.check.page import QUESTIONS
-from checker.rulebooks.loading import load_rulebooks
-from checker.rulebooks.model import READINGS, Rule, Rulebooks
+from checker.rulebooks.model import READINGS, Rule
 from checker.season.records.findings_columns import COLUMNS
 from checker.units.parsing import KINDS
+from tests.shipped import shipped_rules
 
 ROOT = Path(__file__).resolve().parents[2]
-
-
-@cache
-def shipped() -> Rulebooks:
-    """All shipped rules, read once for every list."""
-    return load_rulebooks(shipped_folder("rules"))
 
 
 def commands() -> Iterator[str]:
@@ -45,7 +37,7 @@ def rulebooks() -> Iterator[str]:
     """Every rulebook with the place it holds in, and how many of its rules ask what."""
     questions = " | ".join(QUESTIONS)
     yield f"| jurisdiction | rulebook | {questions} |\n|---|---|{'---|' * len(QUESTIONS)}"
-    for book in shipped().books:
+    for book in shipped_rules().books:
         asked = Counter(rule.question for rule in book.rules)
         counts = " | ".join(str(asked[question] or "-") for question in QUESTIONS)
         yield f"| {book.jurisdiction} | {book.title} (`{book.id}`) | {counts} |"
@@ -53,7 +45,7 @@ def rulebooks() -> Iterator[str]:
 
 def rules() -> Iterator[str]:
     """Every rule by question and jurisdiction, with its level, numbers and source."""
-    books = shipped().books
+    books = shipped_rules().books
     for question in QUESTIONS:
         for jurisdiction in dict.fromkeys(book.jurisdiction for book in books):
             rows = [
@@ -83,7 +75,7 @@ def _rule_row(rule: Rule) -> str:
 
 def sources() -> Iterator[str]:
     """Every document that rules cite, how it was read, and how many rules rest on it."""
-    books = shipped()
+    books = shipped_rules()
     cited = Counter(
         source
         for book in books.books
@@ -108,7 +100,7 @@ def _cited_by(rule: Rule) -> set[str]:
 
 def coverage() -> Iterator[str]:
     """Every paragraph of the US federal rules and its home."""
-    for covered in shipped().coverages:
+    for covered in shipped_rules().coverages:
         homes = Counter(paragraph.home for paragraph in covered.paragraphs)
         total = ", ".join(f"{count} {home}" for home, count in homes.items())
         yield f"{covered.title}: {len(covered.paragraphs)} paragraphs, {total}.\n"
@@ -120,7 +112,7 @@ def coverage() -> Iterator[str]:
 
 def law_by_place() -> Iterator[str]:
     """Each row of the law tables: how it was read, what it asks, and where it stands."""
-    books = shipped()
+    books = shipped_rules()
     rules = {rule.id: rule for book in books.books for rule in book.rules}
     yield "| subject | places | " + " | ".join(READINGS) + " | subject held |"
     yield "|---" * (len(READINGS) + 3) + "|"
@@ -146,7 +138,7 @@ def law_by_place() -> Iterator[str]:
 def shapes() -> Iterator[str]:
     """Each shape of law, with the figures and words that a cell of it states."""
     yield "| shape | its rule | figures | words |\n|---|---|---|---|"
-    for shape in load_rulebooks(shipped_folder("rules")).shapes.values():
+    for shape in shipped_rules().shapes.values():
         figures = "; ".join(
             f"`{name}` {KINDS[limit['kind']].noun}" for name, limit in shape.limits.items()
         )

@@ -1,6 +1,5 @@
 """The documentation's lists are what the program says, and its commands do what they promise."""
 
-import importlib.util
 import re
 import shlex
 from pathlib import Path
@@ -9,13 +8,9 @@ import pytest
 from typer.testing import CliRunner
 
 from checker.cli.app import application
+from tests.docs import generate
 
 ROOT = Path(__file__).resolve().parents[2]
-_spec = importlib.util.spec_from_file_location("generate", Path(__file__).with_name("generate.py"))
-assert _spec is not None
-assert _spec.loader is not None
-generate = importlib.util.module_from_spec(_spec)
-_spec.loader.exec_module(generate)
 
 
 @pytest.mark.parametrize("name", generate.PAGES)
