@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from enum import StrEnum
+from functools import cache
 from typing import Final
 
 import numpy as np
@@ -10,7 +11,14 @@ from checker.evaluation.check import Check
 from checker.evaluation.dated_rule import counts_things as counts
 from checker.evaluation.finding import Finding
 from checker.evaluation.outcome import Outcome
-from checker.evaluation.rule_rows import Codes, RuleRows
+from checker.evaluation.rule_rows import (
+    NOT_MET,
+    NOT_STATED,
+    TOO_CLOSE,
+    VERDICTS,
+    Codes,
+    RuleRows,
+)
 from checker.evaluation.strictness import FailOn
 
 
@@ -33,15 +41,23 @@ def stops(rows: RuleRows, fail_on: FailOn, near: float) -> Codes:
     variance only missing facts stop a load.
     """
     must = rows.rule.level == "must"
-    if must or fail_on.includes(FailOn.SHOULD):
-        found = np.where(rows.broken, _BROKEN, _NONE)
-    else:
-        found = np.zeros(rows.verdicts.shape, dtype=int)
-    if must or fail_on.includes(FailOn.OPEN):
-        found = np.where(rows.undecided, _UNDECIDED, found)
+    of_verdict = _of_verdict(
+        broken=must or fail_on.includes(FailOn.SHOULD),
+        undecided=must or fail_on.includes(FailOn.OPEN),
+    )
+    found: Codes = of_verdict[rows.counted]
     if fail_on.includes(FailOn.NEAR):
-        found = np.where(rows.near(near), _NEAR, found)
-    return found.astype(np.int8)
+        found = np.where(rows.near(near), np.int8(_NEAR), found)
+    return found
+
+
+@cache
+def _of_verdict(*, broken: bool, undecided: bool) -> Codes:
+    """The reason by verdict, at a gate that stops what is broken, or undecided."""
+    found = np.full(len(VERDICTS), _NONE, dtype=np.int8)
+    found[NOT_MET] = _BROKEN if broken else _NONE
+    found[[NOT_STATED, TOO_CLOSE]] = _UNDECIDED if undecided else _NONE
+    return found
 
 
 def stop(finding: Finding, fail_on: FailOn, near: float) -> Stop | None:
