@@ -82,31 +82,34 @@ class Hookups:
             leaves: {self._ends[each.hook.course][1] for each in own}
             for leaves, own in options.items()
         }
-        only = {leaves: min(found) for leaves, found in on_points.items() if len(found) == 1}
         every = sorted(options)
+        numbers = [len(options[leaves]) for leaves in every]
+        only = [
+            next(iter(points)) if len(points) == 1 else None
+            for points in (on_points[leaves] for leaves in every)
+        ]
         used: Counter[tuple[str, ...]] = Counter()
         chosen: list[int] = []
 
-        def choose(first: int) -> Iterator[tuple[int, ...]]:
+        def choose(first: int, again: int) -> Iterator[tuple[int, ...]]:
+            """Go on from the leaves at `first`, which were chosen so often by now."""
             if len(chosen) == pieces:
                 yield tuple(chosen)
                 return
             for index in range(first, len(every)):
-                leaves = every[index]
-                point = only.get(leaves)
-                if point is not None and used[point] == most:
-                    continue
-                if chosen[-len(options[leaves]) :] == [leaves] * len(options[leaves]):
+                before = again if index == first else 0
+                point = only[index]
+                if before == numbers[index] or (point is not None and used[point] == most):
                     continue
                 if point is not None:
                     used[point] += 1
-                chosen.append(leaves)
-                yield from choose(index)
+                chosen.append(every[index])
+                yield from choose(index, before + 1)
                 chosen.pop()
                 if point is not None:
                     used[point] -= 1
 
-        return choose(0)
+        return choose(0, 0)
 
     def of(
         self, leaves: Sequence[int], options: Mapping[int, Sequence[Option]]
@@ -156,7 +159,7 @@ def changes(hooks: Sequence[Hook], own: Sequence[Hook | None]) -> int:
 def fewest_changes(leaves: Sequence[int], today: Mapping[int, int], own: int) -> int:
     """How many tiedowns differ at least, whichever hook-up of a set of leaves is chosen.
 
-    Of today's `own` tiedowns so many as in `today` have each of the leaves.
+    Of today's `own` tiedowns so many as in `today` have these leaves, the others none of them.
     """
-    kept = sum(min(leaves.count(each), today[each]) for each in {*leaves})
+    kept = sum(min(leaves.count(each), number) for each, number in today.items())
     return max(len(leaves), own) - kept

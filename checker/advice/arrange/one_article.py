@@ -264,9 +264,11 @@ class OneArticle:
         self, pieces: int, by_leaves: Mapping[int, Sequence[Option]]
     ) -> list[tuple[int, list[tuple[int, ...]]]]:
         """The sets of leaves, by the fewest tiedowns that differ from today's, in order."""
-        own = {
-            leaves: len({each.hook for each in options} & set(self._own))
+        own = {*self._own}
+        today = {
+            leaves: number
             for leaves, options in by_leaves.items()
+            if (number := len({each.hook for each in options} & own))
         }
         found: dict[int, list[tuple[int, ...]]] = {}
         number = 0
@@ -274,7 +276,7 @@ class OneArticle:
             if number == _MOST_SETS or self.steps + number > self._effort:
                 self._proved = False
                 break
-            found.setdefault(fewest_changes(each, own, len(self._own)), []).append(each)
+            found.setdefault(fewest_changes(each, today, len(self._own)), []).append(each)
         self.steps += number
         return sorted(found.items())
 
