@@ -8,7 +8,7 @@ A tiedown over the article counts with its pre-tension only: it does not tighten
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 from msgspec import Struct
@@ -243,16 +243,18 @@ def _holdings(facts: Facts, *, friction: bool) -> Iterator[Holding]:
         return
     for subject in facts.subjects("article"):
         view = facts.view(subject)
-        body = _bodies(view, "working load limit").take(_AS_STATED)
-        body = body if friction else body.frictionless()
+        stated = _bodies(view, "working load limit").take(_AS_STATED)
+        body = stated if friction else stated.frictionless()
         if not body.stated[0]:
             continue
         held_slick = _held_all_ways(view, "working load limit", friction=False)
         slick = np.array([np.atleast_1d(each)[:1] for each in held_slick.values()])
-        full = _stretched_as_stated(view).first_full(list(WAYS.values()), slick)[:, 0].tolist()
+        stretched = StretchedTiedowns(stated, springs(view).take(_AS_STATED))
+        full = stretched.first_full(list(WAYS.values()), slick)[:, 0].tolist()
         every = governs.held_with_forces(body, list(WAYS.values()))
+        known = {way: each for way, each in zip(WAYS, full, strict=True) if not math.isnan(each)}
+        shared = carried(view, known)
         for index, (way, held) in enumerate(zip(WAYS, every, strict=True)):
-            is_known = not math.isnan(full[index])
             yield Holding(
                 article=subject,
                 way=way,
@@ -260,20 +262,17 @@ def _holdings(facts: Facts, *, friction: bool) -> Iterator[Holding]:
                 body=body,
                 held=held,
                 slick_g=float(slick[index, 0]),
-                shared_g=full[index] if is_known else None,
-                shared=carried(view, way, full[index]) if is_known else None,
+                shared_g=known.get(way),
+                shared=shared.get(way),
             )
 
 
-def carried(view: View, way: str, acceleration_g: float) -> Settled:
-    """How the tiedowns of the load as stated share an acceleration one way; a single row."""
-    return _stretched_as_stated(view).under(WAYS[way], acceleration_g)
-
-
-def _stretched_as_stated(view: View) -> StretchedTiedowns:
-    def as_stated() -> StretchedTiedowns:
-        body = _bodies(view, "working load limit").take(_AS_STATED)
-        return StretchedTiedowns(body, springs(view).take(_AS_STATED))
-
-    found: StretchedTiedowns = view.facts.once(("stretched as stated", view.subject), as_stated)
-    return found
+def carried(view: View, asked: Mapping[str, float]) -> Mapping[str, Settled]:
+    """How the tiedowns of the load as stated share an acceleration in g each way; single rows."""
+    if not asked:
+        return {}
+    rows = np.zeros(len(asked), dtype=np.int64)
+    body = _bodies(view, "working load limit").take(rows)
+    stretched = StretchedTiedowns(body, springs(view).take(rows))
+    found = stretched.under([WAYS[way] for way in asked], np.array([*asked.values()]))
+    return {way: found.take(np.array([row])) for row, way in enumerate(asked)}

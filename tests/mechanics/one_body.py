@@ -63,7 +63,7 @@ class Stretched(NamedTuple):
 
 
 def stretched(body, springs, direction, acceleration):
-    found = on_springs(body, springs).under(direction, acceleration)
+    found = on_springs(body, springs).under([direction], acceleration)
     shares = found.utilisations[:, 0]
     return Stretched(
         bool(found.held[0]),

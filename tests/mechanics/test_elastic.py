@@ -313,7 +313,7 @@ def test_held_by_springs_within_limits_is_held_at_the_limit(seed):
     body, judged = corners(), 0
     tiedowns = on_springs(body, [Spring(STIFF, 5_000.0)] * 4, 10)
     for angle, accelerations in directions_and_accelerations(seed):
-        found = tiedowns.under(heading(angle), accelerations)
+        found = tiedowns.under([heading(angle)], accelerations)
         within = found.held & (found.utilisations.max(axis=0) <= 1.0)
         (most,) = largest_accelerations(body, [heading(angle)], friction=False)
         assert (accelerations[within] <= most + 1e-6).all()
@@ -326,8 +326,8 @@ def test_mirror_image_pulls_alike(seed):
     body = replace(corners(), centre_of_gravity=(0.1, 0.0, 0.7))
     tiedowns = on_springs(body, [Spring(STIFF, 5_000.0)] * 4, 10)
     for angle, accelerations in directions_and_accelerations(seed):
-        one = tiedowns.under(heading(angle), accelerations)
-        other = tiedowns.under(heading(-angle), accelerations)
+        one = tiedowns.under([heading(angle)], accelerations)
+        other = tiedowns.under([heading(-angle)], accelerations)
         assert (other.held == one.held).all()
         # Left and right corners change places.
         assert other.tensions[[1, 0, 3, 2]] == pytest.approx(one.tensions, abs=1e-3, nan_ok=True)
@@ -339,8 +339,8 @@ def test_tensions_depend_on_stiffnesses_relative_to_each_other(seed):
     soft = on_springs(corners(), [Spring(STIFF, 0.0)] * 4, 10)
     for factor, (angle, accelerations) in enumerate(directions_and_accelerations(seed), 2):
         stiff = on_springs(corners(), [Spring(factor * STIFF, 0.0)] * 4, 10)
-        one = soft.under(heading(angle), accelerations)
-        other = stiff.under(heading(angle), accelerations)
+        one = soft.under([heading(angle)], accelerations)
+        other = stiff.under([heading(angle)], accelerations)
         assert (other.held == one.held).all()
         assert other.tensions == pytest.approx(one.tensions, abs=1e-3, nan_ok=True)
 
@@ -363,7 +363,7 @@ def test_up_to_the_first_full_tiedown_all_is_held_and_nothing_just_beyond(seed):
         every = on_springs(body, springs).first_full(ways, most[:, np.newaxis])[:, 0]
         for way, limit, found in zip(ways, most, every, strict=True):
             asked = np.array([*SHARES * found, max(found - 1e-7, 0.0), found + 1e-7])
-            settled = on_springs(body, springs, len(asked)).under(way, asked)
+            settled = on_springs(body, springs, len(asked)).under([way], asked)
             *up_to, beyond = settled.held & (settled.utilisations.max(axis=0) <= 1.0 + 1e-10)
             assert found == 0.0 or all(up_to)
             assert found == pytest.approx(limit, abs=1e-7) or not beyond

@@ -62,6 +62,11 @@ class Settled(NamedTuple):
     pushes: Array
     residuals: Array
 
+    def take(self, rows: Whole) -> "Settled":
+        """Those of the given articles."""
+        arrays = {name: part for name, part in self._asdict().items() if name != "names"}
+        return self._replace(**{name: part.take(rows, axis=-1) for name, part in arrays.items()})
+
 
 class StretchedTiedowns:
     """n bodies with elastic tiedowns, without friction.
@@ -80,21 +85,22 @@ class StretchedTiedowns:
         self._numbers = np.concatenate([bodies.numbers, springs.stiffnesses, springs.pretensions])
         self._springs = spring_set(bodies, springs)
 
-    def under(self, direction: Vector, acceleration_g: float | Array) -> Settled:
-        """The articles at rest under an acceleration in a unit direction: one for all, or (n).
+    def under(self, directions: Sequence[Vector], accelerations_g: float | Array) -> Settled:
+        """The articles at rest under accelerations in unit directions: one of each for all, or (n).
 
         Minimise sum of force^2 / (2 * stiffness) over all springs, less the work of gravity and of
         the inertia force, with
         force = max(0, pre-tension + stiffness * stretch). Source: statics, derived.
         """
-        require_unit(direction)
+        for direction in directions:
+            require_unit(direction)
         bodies, count = self._bodies, self._bodies.count
-        accelerations = np.broadcast_to(acceleration_g, count)
+        ways = np.broadcast_to(np.array(directions).T, (3, count))
+        accelerations = np.broadcast_to(accelerations_g, count)
         stated: Truth = self._stated & ~np.isnan(accelerations)
         rows = np.flatnonzero(stated)
         springs = self._springs.take(rows)
-        directions = np.repeat(np.array(direction)[:, np.newaxis], len(rows), axis=1)
-        loads = inertia_loads(directions, accelerations[rows])
+        loads = inertia_loads(ways[:, rows], accelerations[rows])
         moved, forces, residuals = springs.settle(loads, np.zeros((EQUATIONS, len(rows))))
         stays = residuals <= NOT_HELD_RESIDUAL
         rows, forces = rows[stays], forces[:, stays]

@@ -204,12 +204,10 @@ def _tiedowns(facts: Facts, stretched_out: Mapping[int, _TensionsByWay]) -> Iter
 
 def _stretched_out(facts: Facts, subject: Subject, asked: Mapping[str, float]) -> _TensionsByWay:
     """How an article's tiedowns share each required push; empty where not stated."""
-    view = facts.view(subject)
-    found = {way: carried(view, way, most) for way, most in asked.items()}
     return {
         way: dict(zip(each.names, each.tensions[:, 0].tolist(), strict=True))
         if each.held[0]
         else None
-        for way, each in found.items()
+        for way, each in carried(facts.view(subject), asked).items()
         if each.stated[0] and each.names
     }
