@@ -30,7 +30,8 @@ from checker.units.kinds import OF_A_DAY
 
 def plain(number: Number) -> Number:
     """A single value as a Python float; rows stay as they are."""
-    return number if np.ndim(number) else float(number)
+    # Of a float numpy would make an array to see that it has no rows.
+    return number if not isinstance(number, float) and np.ndim(number) else float(number)
 
 
 def at_row(part: NumberNode, env: Env, row: int) -> float:

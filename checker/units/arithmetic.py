@@ -85,9 +85,13 @@ def equal(left: Number, right: Number) -> Number:
 
 def both(left: Number, right: Number) -> Number:
     """Three-valued and: no if either is known to be no, else unknown if either is unknown."""
-    for one, other in ((left, right), (right, left)):
-        if isinstance(one, float) and one in (0, 1):
-            return other if one else 0.0
+    if isinstance(left, float) and left in (0, 1):
+        return right if left else 0.0
+    if isinstance(right, float):
+        if right in (0, 1):
+            return left if right else 0.0
+        if isinstance(left, float):
+            return NOT_STATED
     result: Number = left * right
     if np.isnan(result).any():
         decided_no = np.logical_or(np.equal(left, 0), np.equal(right, 0))
@@ -97,9 +101,13 @@ def both(left: Number, right: Number) -> Number:
 
 def either(left: Number, right: Number) -> Number:
     """Three-valued or: yes if either is known to be yes, else unknown if either is unknown."""
-    for one, other in ((left, right), (right, left)):
-        if isinstance(one, float) and one in (0, 1):
-            return 1.0 if one else other
+    if isinstance(left, float) and left in (0, 1):
+        return 1.0 if left else right
+    if isinstance(right, float):
+        if right in (0, 1):
+            return 1.0 if right else left
+        if isinstance(left, float):
+            return NOT_STATED
     result: Number = np.maximum(left, right)
     if np.isnan(result).any():
         decided_yes = np.logical_or(np.equal(left, 1), np.equal(right, 1))
