@@ -4,6 +4,8 @@ import json
 import os
 import shutil
 import signal
+import subprocess
+import sys
 import time
 from collections.abc import Callable
 from functools import cache
@@ -25,14 +27,40 @@ from checker.season.running.checkpoint import BusyError, Checkpoint, open_checkp
 from checker.season.running.worker import Plan, TaskResult, Worker, evaluate_hauls, worker
 from checker.season.totals import Tally, Totals
 from tests.equipment import copy_equipment
-from tests.season.slow_audit import SlowAudit
-from tests.season.slow_audit import start as slow_audit
 from tests.shipped import shipped_rules
 
 POUND = 4.4482216152605
 """In newtons."""
 SECRET = b"key"
 LOADS = ("side-by-side-in-order", "mower-in-order", "too-far-back", "mini-excavator-in-order")
+# Runs the audit as the command does, but in small slices, and rests where it is told to until it is
+# stopped there. At the end it says of how many tasks it kept the findings.
+PROGRAM = """
+import os, sys, time
+from checker.season import audit
+from checker.season.running import checkpoint, part_store, tasks
+from checker.logs import csv_log
+csv_log.PART_BYTES = 4_000
+tasks._HAULS_OF_A_TASK = 20
+tasks._LOADS_OF_A_TASK = 1
+checkpoint._SECONDS_BETWEEN = 0.0
+kept = {"part": 0, "findings": 0}
+def resting(thing, put):
+    def rested(*given):
+        put(*given)
+        kept[thing] += 1
+        if os.environ.get("REST_AFTER") == f"{thing} {kept[thing]}":
+            time.sleep(120)
+    return rested
+part_store.PartStore.put = resting("part", part_store.PartStore.put)
+checkpoint.Checkpoint.put_findings = resting("findings", checkpoint.Checkpoint.put_findings)
+from checker.cli.app import main
+sys.argv = ["cinchbook", "audit", *sys.argv[1:]]
+try:
+    main()
+finally:
+    print("kept", kept["findings"], file=sys.stderr)
+"""
 
 
 def season(hauls: int) -> str:
@@ -47,9 +75,27 @@ def season(hauls: int) -> str:
     return "\n".join(lines) + "\n"
 
 
-def start(folder: Path, cache: Path, findings: str, *, rest_after: str = "") -> SlowAudit:
-    words = f"hauls.csv --rules north-america-coupling --as json --findings {findings}".split()
-    return slow_audit(folder, words, {"XDG_CACHE_HOME": str(cache), "HOME": str(cache)}, rest_after)
+def start(
+    folder: Path, cache: Path, findings: str, *, rest_after: str = ""
+) -> subprocess.Popen[bytes]:
+    words = [
+        "hauls.csv",
+        "--rules",
+        "north-america-coupling",
+        "--as",
+        "json",
+        "--findings",
+        findings,
+    ]
+    return subprocess.Popen(
+        [sys.executable, "-c", PROGRAM, *words],
+        cwd=folder,
+        env=os.environ
+        | {"XDG_CACHE_HOME": str(cache), "HOME": str(cache), "REST_AFTER": rest_after},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        start_new_session=True,
+    )
 
 
 class Whole(NamedTuple):
@@ -70,7 +116,7 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Whole]:
         (folder / "hauls.csv").write_text(season(400))
         done = start(folder, Path(os.environ["XDG_CACHE_HOME"]), f"one{suffix}")
         output, told = done.communicate()
-        assert done.process.exitcode == 2  # a row is refused
+        assert done.returncode == 2  # a row is refused
         assert json.loads(output)["judged"] == 400
         return Whole(output, told, (folder / f"one{suffix}").read_bytes())
 
@@ -90,22 +136,22 @@ def work_folder(cache: Path) -> Path | None:
     return found[0] if found else None
 
 
-def wait_for(run: SlowAudit, cache: Path, number: int) -> None:
+def wait_for(process: subprocess.Popen[bytes], cache: Path, number: int) -> None:
     """Wait until the findings of that many tasks are there."""
-    while run.process.is_alive():
+    while process.poll() is None:
         folder = work_folder(cache)
         if folder and len(list(folder.glob("findings-*"))) >= number:
             break
         time.sleep(0.02)
-    assert run.process.is_alive(), "it was done before it could be stopped"
+    assert process.poll() is None, "it was done before it could be stopped"
 
 
 def kill_after(folder: Path, cache: Path, findings: str, rest_after: str, number: int) -> None:
     """Begin an audit and kill -9 it where it rests, with the findings of that many tasks there."""
-    run = start(folder, cache, findings, rest_after=rest_after)
-    wait_for(run, cache, number)
-    run.process.kill()
-    run.communicate()
+    process = start(folder, cache, findings, rest_after=rest_after)
+    wait_for(process, cache, number)
+    os.kill(process.pid, signal.SIGKILL)
+    process.communicate()
 
 
 @pytest.mark.skipif(os.name != "posix", reason="kill -9 and the cache's place are those of Unix")
@@ -125,7 +171,7 @@ def test_killed_in_the_middle_a_second_run_gives_the_same_bytes(
     assert tasks >= 3
     last = start(tmp_path, cache, f"many{suffix}")
     done, told = last.communicate()
-    assert last.process.exitcode == 2, told
+    assert last.returncode == 2, told
     assert done == expected.output
     assert (tmp_path / f"many{suffix}").read_bytes() == expected.findings
     assert work_folder(cache) is None
@@ -143,11 +189,9 @@ def test_stopped_by_the_keyboard_it_ends_at_once_and_goes_on_later(
     for rest_after, number in (("part 2", 0), ("findings 3", 3)):
         stopped = start(tmp_path, cache, "many.jsonl", rest_after=rest_after)
         wait_for(stopped, cache, number)
-        os.kill(stopped.process.pid, signal.SIGINT)
-        stopped.process.join(60)
-        assert not stopped.process.is_alive()
-        _, told = stopped.communicate()
-        assert stopped.process.exitcode == 130, told
+        stopped.send_signal(signal.SIGINT)
+        _, told = stopped.communicate(timeout=60)
+        assert stopped.returncode == 130, told
         assert b"stopped; the same command goes on from here" in told
         assert b"Traceback" not in told
         assert work_folder(cache) is not None
