@@ -173,8 +173,10 @@ class Finding(Struct, frozen=True, dict=True):  # a dict, to cache computed valu
     @property
     def broken(self) -> str | None:
         """What the rule says where it is not met; None where it is met or has no such text."""
+        if self.verdict is not Verdict.NOT_MET:
+            return None
         text = self.rule.text.broken_on(self._side)
-        return self._printed(text) if text and self.verdict is Verdict.NOT_MET else None
+        return self._printed(text) if text else None
 
     @property
     def because(self) -> str:
