@@ -3,6 +3,8 @@
 import json
 import math
 from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
 from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -18,6 +20,7 @@ from checker.evaluation.tolerances import check_profile
 from checker.logs.opening import open_log
 from checker.reports.audit_forms.json import audit_json
 from checker.reports.shared.findings_about import about_findings
+from checker.rulebooks.model import Rulebooks
 from checker.rulebooks.verdicts import Verdict
 from checker.season.audit import Audit, audit
 from checker.season.hauls.digests import digest_of_log
@@ -29,6 +32,7 @@ from checker.season.running.worker import Plan
 from tests.season.counts_of_findings import document
 from tests.season.one_by_one import Haul, read_hauls
 from tests.season.test_audit import NEAR, found, quick, season
+from tests.small_rules import rules_text
 
 SECONDS_OF_A_DAY = 86_400
 EPOCH = 719_163
@@ -50,12 +54,15 @@ class Written(NamedTuple):
     held: ListedHauls
 
 
-def written(log: Path, suffix: str) -> Written:
+OF_SHIPPED_RULES = Plan(quick, ("shipped",), found, None, NEAR)
+
+
+def written(log: Path, suffix: str, plan: Plan = OF_SHIPPED_RULES) -> Written:
     """The audit of a log with its findings."""
     folder = log.parent / "work"
     folder.mkdir()
     work = Checkpoint(folder)
-    plan = Plan(quick, ("shipped",), found, None, NEAR, findings=suffix, evidence=True)
+    plan = replace(plan, findings=suffix, evidence=True)
     done = audit(open_log(log), plan, digest_of_log(log), work=work)
     held = read_evidence(work.evidence())
     target = log.parent / f"findings{suffix}"
@@ -169,6 +176,26 @@ def test_findings_are_those_of_single_checks(
                 ), row
     assert expected == len(findings)
     assert hauls == {}
+
+
+def test_days_are_counted_from_1970_and_where_nothing_is_compared_nothing_is_found(
+    tmp_path: Path, rulebook: Callable[[str], Rulebooks]
+) -> None:
+    """A rule about each tiedown of a load that does not say whether there are any."""
+    formulas = {
+        "plate": "trailer.built >= limit; 1993-12-01",
+        "each": "tiedown.length > limit; 3 ft",
+    }
+    books, load = rulebook(rules_text(formulas)), tmp_path / "bare.yaml"
+    load.write_text("kind: load\ntrailer: {built: 1988-06-30}\n")
+    log = tmp_path / "hauls.csv"
+    log.write_text("load,date\nbare,2026-05-14\n")
+    rows = written(log, ".jsonl", Plan(lambda _: books, (), lambda _: load, None, NEAR)).rows
+    by_rule = {row["rule"]: row for row in rows if row["kind"] == "finding"}
+    wanted = ("verdict", "found", "wanted", "unit", "operator", "subject")
+    days = [(day - date(1970, 1, 1)).days for day in (date(1988, 6, 30), date(1993, 12, 1))]
+    assert [by_rule["plate"][key] for key in wanted] == ["not met", *days, "day", ">=", None]
+    assert [by_rule["each"][key] for key in wanted] == ["not stated", *[None] * 5]
 
 
 @pytest.mark.parametrize("suffix", [".jsonl", ".parquet"])
