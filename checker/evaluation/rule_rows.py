@@ -56,7 +56,7 @@ def is_near(spare: Number, share: float) -> Flags:
 
     `spare` is as in `RuleRows.spare`. The only definition of "near the limit".
     """
-    if spare is NO_MARGIN:  # as of every yes or no, which is quickly told
+    if spare is NO_MARGIN:  # as of every yes or no: most rules are told here
         return NOWHERE
     column = np.atleast_1d(spare)
     if not (column <= share * _A_LITTLE_MORE).any():

@@ -59,6 +59,11 @@ def _bodies(view: View, limit: Limit) -> Bodies:
     return found
 
 
+def article_as_stated(view: View) -> Bodies:
+    """The article of the load as stated, at working load limit: a single row."""
+    return _bodies(view, "working load limit").take(_AS_STATED)
+
+
 def _held_set(view: View, limit: Limit, *, friction: bool) -> tuple[HeldSet, int]:
     """The held set of the article in every row, and the index of the first row with such friction.
 
@@ -243,7 +248,7 @@ def _holdings(facts: Facts, *, friction: bool) -> Iterator[Holding]:
         return
     for subject in facts.subjects("article"):
         view = facts.view(subject)
-        stated = _bodies(view, "working load limit").take(_AS_STATED)
+        stated = article_as_stated(view)
         body = stated if friction else stated.frictionless()
         if not body.stated[0]:
             continue

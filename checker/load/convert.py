@@ -171,6 +171,7 @@ class _Converting:
     def _part(
         self, data: Any, schema: FieldSchema, path: DataPath, field: str, **named: str
     ) -> Any:
+        """A mapping or a list with what is in it."""
         if isinstance(data, dict):
             start = f"{field}." if field else ""
             if schema.record is None:
@@ -193,6 +194,7 @@ class _Converting:
         )
 
     def _value(self, data: Any, schema: FieldSchema, path: DataPath, field: str) -> Any:
+        """A number, an answer or a word."""
         value, metric = data, None
         if schema.is_quantity:
             if isinstance(data, str):

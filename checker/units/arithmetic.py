@@ -90,7 +90,7 @@ def both(left: Number, right: Number) -> Number:
     if isinstance(right, float):
         if right in (0, 1):
             return left if right else 0.0
-        if isinstance(left, float):
+        if isinstance(left, float):  # so neither is known
             return NOT_STATED
     result: Number = left * right
     if np.isnan(result).any():
@@ -106,7 +106,7 @@ def either(left: Number, right: Number) -> Number:
     if isinstance(right, float):
         if right in (0, 1):
             return 1.0 if right else left
-        if isinstance(left, float):
+        if isinstance(left, float):  # so neither is known
             return NOT_STATED
     result: Number = np.maximum(left, right)
     if np.isnan(result).any():

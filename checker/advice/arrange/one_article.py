@@ -228,8 +228,8 @@ class OneArticle:
     ) -> Iterator[int]:
         """The numbers of tiedowns to try: without those that are too few, however they run.
 
-        With the figures of a `start`, without those that cannot be better than the best plan by
-        then.
+        With the figures of a `start`, also without those that can no longer be better than the best
+        plan.
         """
         for pieces in range(1, min(MOST_PIECES, self._hookups.most_pieces) + 1):
             if start is not None and not self._may_be_better(start._replace(pieces=pieces)):

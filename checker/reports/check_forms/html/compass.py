@@ -4,19 +4,14 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from checker.evaluation.check import Check
-from checker.facts.bodies import bodies
-from checker.facts.restraint import WAYS
+from checker.facts.restraint import WAYS, article_as_stated
 from checker.mechanics.restraint.held_set import HeldSet, heading
 from checker.reports.shared.scene import Scene
 from checker.reports.shared.words import MOST_G, g_words
 from checker.units.arithmetic import more_than
 
 _HEADINGS = 36
-_AS_STATED = np.zeros(1, dtype=np.int64)
-"""The row of the load as stated; the others are corners of its tolerances."""
 RADIUS = 100.0
 """Radius of the outermost ring, in the drawing's own units; the middle is at 0, 0."""
 
@@ -74,7 +69,7 @@ def rounds(check: Check, scene: Scene) -> Iterator[Round]:
     angles = [2.0 * math.pi * number / _HEADINGS for number in range(_HEADINGS)]
     directions = [*(heading(angle) for angle in angles), *(WAYS[way] for way in _WAYS)]
     for article in facts.subjects("article"):
-        body = bodies(facts.view(article), "working load limit").take(_AS_STATED)
+        body = article_as_stated(facts.view(article))
         if not body.stated[0]:
             continue
         every = HeldSet(body).largest(directions)[:, 0].tolist()
